@@ -1,0 +1,60 @@
+//! The firing controller as a value with one door: [`Controller::step`].
+//!
+//! Here live the programme (a compiled schedule), the setpoint and its clock, the regulator, the
+//! switching of banks, the interlocks, and the phases that tie them together. What does *not*
+//! live here: any clock, I/O, thread, allocation or randomness; any file format (nothing here is
+//! `Serialize`); any hardware. The daemon, the simulator, the replayer, the forecast and
+//! co-simulation all call the same step, so what one of them shows is what the others do.
+//!
+//! Terms: a *bank* is the elements switched together; a *probe* is a thermocouple with its
+//! amplifier; *duty* is the share of full power; a *finding* is what an interlock has to say.
+//!
+//! Sign conventions: rates and lags are positive when hotter; `lag` is setpoint minus reading.
+#![no_std]
+#![forbid(unsafe_code)]
+#![cfg_attr(
+    not(test),
+    deny(
+        clippy::unwrap_used,
+        clippy::expect_used,
+        clippy::panic,
+        clippy::indexing_slicing,
+        clippy::as_conversions,
+        clippy::wildcard_enum_match_arm,
+        clippy::disallowed_methods
+    )
+)]
+
+#[cfg(test)]
+extern crate std;
+
+mod controller;
+mod decision;
+mod finding;
+mod kiln;
+mod model;
+mod observation;
+mod order;
+mod phase;
+mod programme;
+
+pub use controller::{Controller, Firing, Setup, Start};
+pub use decision::{BankLevels, Decision};
+pub use finding::{Evidence, Finding, Interlock, Severity};
+pub use kiln::{Bank, Kiln, Probe, SwitchKind};
+pub use model::{Certainty, KilnModel, ModelFault, Parameters};
+pub use observation::{Contact, Observation};
+pub use order::{Order, Outcome, Refusal};
+pub use phase::Phase;
+pub use programme::{Programme, ProgrammeFault, Segment, Target, Travel};
+
+/// Zones a kiln may have, each with its probe.
+pub const PROBES_MOST: usize = 4;
+/// Banks a kiln may have.
+pub const BANKS_MOST: usize = 8;
+/// Segments a schedule may have.
+pub const SEGMENTS_MOST: usize = 64;
+/// Orders one step takes; more wait for the next step.
+pub const ORDERS_MOST: usize = 8;
+/// Notices one decision can carry: one for every interlock.
+pub const NOTICES_MOST: usize = 24;

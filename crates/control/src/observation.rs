@@ -1,0 +1,38 @@
+//! What one step gets to see.
+
+use pyrometry::amplifier::Report;
+use pyrometry::units::{Amps, Millis};
+
+use crate::order::Order;
+use crate::BANKS_MOST;
+
+/// A contact input, such as the lid's.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Contact {
+    /// The kiln file names no such contact.
+    #[default]
+    NotFitted,
+    /// Closed: the lid is shut.
+    Shut,
+    /// Open: the lid is open.
+    Open,
+    /// Fitted, but it could not be read.
+    Unreadable,
+}
+
+/// Everything one step gets to see. Recorded in the trace as it stands.
+#[derive(Clone, Copy, Debug)]
+pub struct Observation<'a> {
+    /// Monotonic time since the controller's first step.
+    pub at: Millis,
+    /// What each probe's amplifier said, in the kiln file's order.
+    pub probes: &'a [Report],
+    /// The lid's contact.
+    pub lid: Contact,
+    /// Measured current of each bank, if there are sensors.
+    pub amps: Option<[Amps; BANKS_MOST]>,
+    /// What people asked for since the last step, oldest first.
+    pub orders: &'a [Order],
+    /// A new forecast of the whole firing's length, made outside after an order.
+    pub forecast: Option<Millis>,
+}

@@ -1,0 +1,71 @@
+//! A kiln's probes, switches and contacts behind traits, and the boards that provide them.
+//!
+//! Here live the traits, the amplifier chips' drivers on `embedded-hal` buses, and the real
+//! boards. What does *not* live here: any decision (crate `control`), any arithmetic on a reading
+//! (crate `pyrometry`), the simulated kiln (crate `kiln-sim`).
+//!
+//! Only this crate names a pin.
+#![no_std]
+
+use pyrometry::amplifier::Report;
+use pyrometry::units::Amps;
+
+/// A thermocouple's amplifier, as one reading a cycle.
+pub trait Probe {
+    /// Asks the amplifier once. Never blocks longer than one bus transfer; what goes wrong on the
+    /// bus is part of the report, because a dead bus is a condition of the kiln, not an error.
+    fn report(&mut self) -> Report;
+}
+
+/// What a switch is told.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Level {
+    /// Not energised.
+    #[default]
+    Off,
+    /// Energised.
+    On,
+}
+
+/// A pin that could not be driven or read.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct PinFault;
+
+/// A relay, solid-state switch or contactor coil. Implementations drive it off when made and when
+/// dropped.
+pub trait Switch {
+    /// Drives it, whatever it was before.
+    fn set(&mut self, level: Level) -> Result<(), PinFault>;
+}
+
+/// A contact input, such as the lid's.
+pub trait ContactInput {
+    /// Whether the contact is closed.
+    fn is_closed(&mut self) -> Result<bool, PinFault>;
+}
+
+/// A current sensor.
+pub trait CurrentSense {
+    /// The present current.
+    fn amps(&mut self) -> Result<Amps, PinFault>;
+}
+
+/// Everything the control thread owns of a kiln's electronics. Indexes follow the kiln file.
+pub trait Board {
+    /// Asks one probe's amplifier.
+    fn report(&mut self, probe: usize) -> Report;
+    /// Drives one bank.
+    fn set_bank(&mut self, bank: usize, level: Level) -> Result<(), PinFault>;
+    /// The lid's contact: closed means shut. `None` when none is fitted.
+    fn lid_closed(&mut self) -> Option<Result<bool, PinFault>>;
+    /// One bank's current. `None` when it has no sensor.
+    fn amps(&mut self, bank: usize) -> Option<Result<Amps, PinFault>>;
+    /// Everything off, as far as it can be done. For exits and panics.
+    fn all_off(&mut self);
+}
+
+/// The safety contactor's coil: a thing of its own, so that only the warden can hold it.
+pub trait Contactor {
+    /// Drives it.
+    fn set(&mut self, level: Level) -> Result<(), PinFault>;
+}
