@@ -46,7 +46,7 @@ pub use model::{Certainty, KilnModel, ModelFault, Parameters};
 pub use observation::{Contact, Observation};
 pub use order::{Order, Outcome, Refusal};
 pub use phase::Phase;
-pub use programme::{Programme, ProgrammeFault, Segment, Target, Travel};
+pub use programme::{Pace, Programme, ProgrammeFault, Segment, Target};
 
 /// Zones a kiln may have, each with its probe.
 pub const PROBES_MOST: usize = 4;

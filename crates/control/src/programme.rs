@@ -6,23 +6,21 @@ use pyrometry::units::{Celsius, CelsiusPerHour, Millis};
 
 use crate::SEGMENTS_MOST;
 
-/// How a segment gets to its target.
+/// How fast a segment climbs.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Travel {
-    /// At a rate; negative is slow cooling with heat as needed.
-    Ramp(CelsiusPerHour),
+pub enum Pace {
+    /// At a positive rate.
+    Rate(CelsiusPerHour),
     /// As fast as the kiln can.
     FlatOut,
-    /// Elements off until the target.
-    LetFall,
 }
 
-/// Where a segment goes.
+/// Where a climb ends.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Target {
-    /// To a temperature.
+    /// At a temperature.
     Temperature(Celsius),
-    /// Until the heat-work of a cone is done.
+    /// When the heat-work of a cone is done.
     Cone {
         /// The cone, as it will be unloaded.
         cone: Cone,
@@ -35,34 +33,56 @@ pub enum Target {
 
 /// One segment of a programme.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Segment {
-    /// How it gets there.
-    pub travel: Travel,
-    /// Where it goes.
-    pub target: Target,
-    /// How long it holds there.
-    pub soak: Millis,
+pub enum Segment {
+    /// Heat up to a target, then hold it.
+    Climb {
+        /// How fast.
+        pace: Pace,
+        /// How far.
+        target: Target,
+        /// How long it holds there.
+        soak: Millis,
+    },
+    /// Cool at a rate, with heat as needed, then hold.
+    SlowCool {
+        /// How fast: a negative rate.
+        rate: CelsiusPerHour,
+        /// How far.
+        to: Celsius,
+        /// How long it holds there.
+        soak: Millis,
+    },
+    /// Elements off until the kiln has fallen to a temperature, then hold it.
+    LetFall {
+        /// How far.
+        to: Celsius,
+        /// How long it holds there.
+        soak: Millis,
+    },
+    /// Elements off for a time, only watching the probes.
+    Watch {
+        /// How long.
+        lasting: Millis,
+    },
 }
 
-/// Why segments make no programme. The segment is counted from zero.
+/// Why segments make no programme. Segments are counted from zero.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum ProgrammeFault {
     /// No segment at all.
     Empty,
-    /// More segments than fit.
-    TooMany,
-    /// A ramp of zero degrees per hour never arrives.
-    ZeroRate {
+    /// A climb's rate must be above zero, a slow cooling's below.
+    RateOfWrongSign {
         /// Which segment.
         segment: u8,
     },
-    /// Heating towards a colder target, or cooling towards a hotter one.
-    WrongWay {
+    /// A climb towards a temperature below where the segment before it ends.
+    ClimbsDownwards {
         /// Which segment.
         segment: u8,
     },
-    /// A cone as the target of a segment that doesn't heat.
-    ConeWhileCooling {
+    /// A cooling towards a temperature above where the segment before it ends.
+    CoolsUpwards {
         /// Which segment.
         segment: u8,
     },
@@ -72,5 +92,97 @@ pub enum ProgrammeFault {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Programme {
     segments: Vec<Segment, SEGMENTS_MOST>,
-    hottest: Celsius,
+    hottest: Option<Celsius>,
+}
+
+impl Segment {
+    /// The hottest the plan lets the kiln be in this segment; `None` when it asks for no heat.
+    #[must_use]
+    pub const fn hottest(&self) -> Option<Celsius> {
+        match self {
+            Self::Climb { target: Target::Temperature(to), .. }
+            | Self::Climb { target: Target::Cone { no_hotter_than: to, .. }, .. }
+            | Self::SlowCool { to, .. }
+            | Self::LetFall { to, .. } => Some(*to),
+            Self::Watch { .. } => None,
+        }
+    }
+}
+
+impl Programme {
+    /// Checks that the segments can be run one after another.
+    ///
+    /// A climb that ends on a cone may end anywhere up to its `no_hotter_than`, so what follows it
+    /// is judged against that bound only when it cools.
+    pub fn new(segments: Vec<Segment, SEGMENTS_MOST>) -> Result<Self, ProgrammeFault> {
+        if segments.is_empty() {
+            return Err(ProgrammeFault::Empty);
+        }
+        let mut hottest: Option<Celsius> = None;
+        let mut before: Option<Segment> = None;
+        for (segment, number) in segments.iter().zip(0_u8..) {
+            check(segment, before.as_ref(), number)?;
+            if let Some(to) = segment.hottest() {
+                hottest = Some(hottest.map_or(to, |so_far| so_far.hotter(to)));
+                before = Some(*segment);
+            }
+        }
+        Ok(Self { segments, hottest })
+    }
+
+    /// The segments.
+    #[must_use]
+    pub fn segments(&self) -> &[Segment] {
+        &self.segments
+    }
+
+    /// The hottest temperature it can ask for; `None` when it asks for no heat at all.
+    #[must_use]
+    pub const fn hottest(&self) -> Option<Celsius> {
+        self.hottest
+    }
+}
+
+fn check(segment: &Segment, before: Option<&Segment>, number: u8) -> Result<(), ProgrammeFault> {
+    match *segment {
+        Segment::Climb { pace, target, .. } => {
+            if let Pace::Rate(rate) = pace
+                && !(rate.c_per_h() > 0.0)
+            {
+                return Err(ProgrammeFault::RateOfWrongSign { segment: number });
+            }
+            let (Target::Temperature(to) | Target::Cone { no_hotter_than: to, .. }) = target;
+            if ends_exactly(before).is_some_and(|from| to < from) {
+                return Err(ProgrammeFault::ClimbsDownwards { segment: number });
+            }
+        }
+        Segment::SlowCool { rate, to, .. } => {
+            if !(rate.c_per_h() < 0.0) {
+                return Err(ProgrammeFault::RateOfWrongSign { segment: number });
+            }
+            return check_cooling(to, before, number);
+        }
+        Segment::LetFall { to, .. } => return check_cooling(to, before, number),
+        Segment::Watch { .. } => {}
+    }
+    Ok(())
+}
+
+fn check_cooling(to: Celsius, before: Option<&Segment>, number: u8) -> Result<(), ProgrammeFault> {
+    if before.and_then(Segment::hottest).is_some_and(|from| to > from) {
+        return Err(ProgrammeFault::CoolsUpwards { segment: number });
+    }
+    Ok(())
+}
+
+/// Where a segment certainly ends.
+const fn ends_exactly(segment: Option<&Segment>) -> Option<Celsius> {
+    match segment {
+        Some(
+            Segment::Climb { target: Target::Temperature(to), .. }
+            | Segment::SlowCool { to, .. }
+            | Segment::LetFall { to, .. },
+        ) => Some(*to),
+        Some(Segment::Climb { target: Target::Cone { .. }, .. } | Segment::Watch { .. }) | None => None,
+    }
 }
