@@ -37,6 +37,7 @@ mod observation;
 mod order;
 mod phase;
 mod programme;
+mod thermal;
 
 pub use controller::{Controller, Firing, Setup, Start};
 pub use decision::{BankLevels, Decision};
