@@ -125,7 +125,12 @@ impl Controller {
         }
     }
 
-    fn judge(&mut self, observation: &Observation<'_>, span: Millis, measurements: &Measurements) -> Judgement {
+    fn judge(
+        &mut self,
+        observation: &Observation<'_>,
+        span: Millis,
+        measurements: &Measurements,
+    ) -> Judgement {
         let firing = self.setup.firing.as_ref();
         self.interlocks.judge(&Seen {
             at: observation.at,

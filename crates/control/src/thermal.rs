@@ -6,7 +6,7 @@
 //! furnace), because brick stores heat for hours.
 
 use libm::sqrt;
-use pyrometry::units::{greater, lesser, Celsius, Millis, Watts};
+use pyrometry::units::{Celsius, Millis, Watts, greater, lesser};
 
 use crate::model::KilnModel;
 
