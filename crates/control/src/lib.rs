@@ -29,15 +29,27 @@
 extern crate std;
 
 mod controller;
+mod course;
 mod decision;
 mod finding;
+mod interlock;
 mod kiln;
 mod model;
 mod observation;
 mod order;
 mod phase;
+mod plan;
 mod programme;
+mod regulation;
+mod regulator;
+mod shaper;
+mod stage;
+mod switching;
+#[cfg(test)]
+mod testing;
 mod thermal;
+mod transition;
+mod zones;
 
 pub use controller::{Controller, Firing, Setup, Start};
 pub use decision::{BankLevels, Decision};
