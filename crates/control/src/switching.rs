@@ -104,14 +104,19 @@ impl Switching {
         levels
     }
 
-    /// Where the supply can't carry all, a bank that has had its share gives way to one that has
-    /// waited half a window longer. Gives what is still drawn.
+    /// Where the supply can't carry all, a bank that has had a whole window gives way to one that
+    /// has waited as long. Gives what is still drawn.
     fn make_way(&mut self, kiln: &Kiln, waiting: usize, drawn: Watts, at: Millis) -> Watts {
-        let Some(owed_s) = self.accounts.get(waiting).map(|account| account.owed_s) else { return drawn };
+        let waited_long = match (self.accounts.get(waiting), kiln.banks.get(waiting)) {
+            (Some(account), Some(bank)) => account.may_turn(bank.window, at),
+            _ => false,
+        };
+        if !waited_long {
+            return drawn;
+        }
         let mut left = Watts::ZERO;
         for (account, bank) in self.accounts.iter_mut().zip(&kiln.banks) {
-            let had_its_share = owed_s - account.owed_s > 0.5 * bank.window.seconds();
-            if account.on && had_its_share && account.may_turn(bank.on_least, at) {
+            if account.on && account.may_turn(bank.window, at) {
                 account.turn(false, at);
             }
             if account.on {

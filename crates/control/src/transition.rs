@@ -60,8 +60,10 @@ pub(crate) enum Move {
     Resume,
     /// Lengthen the present hold.
     Lengthen,
-    /// End the heating and let the kiln cool.
+    /// End the heating for a person, who may soon undo it.
     Extinguish,
+    /// The firing is done: let the kiln cool.
+    Finish,
     /// The kiln may be opened.
     Open,
     /// Latch the trip.
@@ -131,15 +133,11 @@ pub(crate) const fn transition(phase: Phase, event: Event) -> Move {
         (P::Staying | P::Cooling, E::CarryOn) | (P::Staying, E::StayOver) => Move::Resume,
         (P::Soaking | P::Staying, E::AddMinutes) => Move::Lengthen,
 
-        (
-            P::SetForLater | P::Climbing | P::Soaking | P::SlowCooling | P::Staying | P::Cooling,
-            E::ShutOff,
-        )
-        | (
-            P::Climbing | P::Soaking | P::SlowCooling | P::Staying | P::Cooling,
-            E::ProgrammeOver,
-        )
-        | (P::CoolEnoughToOpen, E::WarmAgain) => Move::Extinguish,
+        (P::SetForLater | P::Climbing | P::Soaking | P::SlowCooling | P::Staying | P::Cooling, E::ShutOff) => {
+            Move::Extinguish
+        }
+        (P::Climbing | P::Soaking | P::SlowCooling | P::Staying | P::Cooling, E::ProgrammeOver)
+        | (P::CoolEnoughToOpen, E::WarmAgain) => Move::Finish,
         (P::Cooling, E::ColdEnough) => Move::Open,
 
         _ if event.is_an_order() => Move::Refuse(Refusal::NotInThisPhase),
