@@ -125,9 +125,7 @@ pub(crate) const fn transition(phase: Phase, event: Event) -> Move {
         (P::Climbing | P::SlowCooling | P::Cooling, E::Arrived) => Move::Soak,
         (P::Climbing, E::EndClimb) => Move::Soak,
         (P::Soaking | P::Cooling, E::SoakOver) => Move::Advance,
-        (P::Climbing | P::Soaking | P::SlowCooling | P::Staying | P::Cooling, E::NextSegment) => {
-            Move::Advance
-        }
+        (P::Climbing | P::Soaking | P::SlowCooling | P::Staying | P::Cooling, E::NextSegment) => Move::Advance,
 
         (P::Climbing | P::Soaking | P::SlowCooling | P::Cooling, E::Stay) => Move::Hold,
         (P::Staying | P::Cooling, E::CarryOn) | (P::Staying, E::StayOver) => Move::Resume,
@@ -137,7 +135,10 @@ pub(crate) const fn transition(phase: Phase, event: Event) -> Move {
             P::SetForLater | P::Climbing | P::Soaking | P::SlowCooling | P::Staying | P::Cooling,
             E::ShutOff,
         )
-        | (P::Climbing | P::Soaking | P::SlowCooling | P::Staying | P::Cooling, E::ProgrammeOver)
+        | (
+            P::Climbing | P::Soaking | P::SlowCooling | P::Staying | P::Cooling,
+            E::ProgrammeOver,
+        )
         | (P::CoolEnoughToOpen, E::WarmAgain) => Move::Extinguish,
         (P::Cooling, E::ColdEnough) => Move::Open,
 
@@ -190,8 +191,10 @@ mod tests {
             assert_eq!(transition(phase, Event::Trip), Move::Latch);
         }
         for event in Event::ALL {
-            let leaves =
-                !matches!(transition(Phase::Tripped, event), Move::Ignore | Move::Refuse(_) | Move::Latch);
+            let leaves = !matches!(
+                transition(Phase::Tripped, event),
+                Move::Ignore | Move::Refuse(_) | Move::Latch
+            );
             assert_eq!(leaves, event == Event::ClearTrip);
         }
     }
