@@ -54,6 +54,7 @@ mod zones;
 pub use controller::{Controller, Firing, Setup, Start};
 pub use decision::{BankLevels, Decision};
 pub use finding::{Evidence, Finding, Interlock, Severity};
+pub use interlock::{Patience, Row, WithoutHeat};
 pub use kiln::{Bank, Kiln, Probe, SwitchKind};
 pub use model::{Certainty, KilnModel, ModelFault, Parameters};
 pub use observation::{Contact, Observation};
