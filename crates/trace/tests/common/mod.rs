@@ -28,8 +28,7 @@ pub(crate) fn parameters() -> Parameters {
     }
 }
 
-pub(crate) fn probe() -> Probe {
-    let offset = constant!(CelsiusDelta, -1.3);
+pub(crate) fn probe_with(offset: CelsiusDelta) -> Probe {
     Probe { sensor: Sensor { thermocouple: Thermocouple::K, amplifier: Amplifier::Max31856, offset } }
 }
 
@@ -44,7 +43,7 @@ pub(crate) fn kiln() -> Kiln {
     };
     let solid = Bank { switch: SwitchKind::SolidState, power: constant!(Watts, 1200.0), ..bank };
     Kiln {
-        probes: [probe()].into_iter().collect(),
+        probes: [probe_with(constant!(CelsiusDelta, -1.3))].into_iter().collect(),
         banks: [bank, solid].into_iter().collect(),
         ceiling: constant!(Celsius, 1300.0),
         supply_limit: constant!(Watts, 7400.0),
