@@ -187,6 +187,7 @@ impl Controller {
             waiting,
             trip: judgement.trip,
             withheld: judgement.withheld,
+            refuses_light_up: judgement.refuses_light_up,
             notices: judgement.notices,
             cone: None,
             outcomes,
