@@ -108,6 +108,8 @@ fn a_head_that_contradicts_itself_is_refused() {
     let text = String::from_utf8(trace_of(0)).expect("JSON");
     let contradictions = [
         ("[\"middle\"]", "[]", "0 names for 1 probes"),
+        ("\"at_c\":1200.0", "\"at_c\":-5.0", "probes: calibration point 2 is not hotter"),
+        ("2026-11-25\"}", "2026-02-30\"}", "calibrated: \"2026-02-30\" is no day"),
         ("\"probe\":0}]", "\"probe\":1}]", "a bank is governed by probe 1, of 1"),
         ("\"rate_c_per_h\":60.0", "\"rate_c_per_h\":-60.0", "segment 1: a climb's rate is above zero"),
         ("\"power_ratio\":0.98", "\"power_ratio\":98.0", "power_ratio: outside what any kiln can have"),

@@ -7,6 +7,7 @@ use control::{
     Target,
 };
 use pyrometry::amplifier::{Amplifier, ChipFaults, Report, Said, Sensor};
+use pyrometry::calibration::{Calibration, Day, Override, Point};
 use pyrometry::constant;
 use pyrometry::thermocouple::Thermocouple;
 use pyrometry::units::{Celsius, CelsiusDelta, CelsiusPerHour, Duty, Millis, Watts};
@@ -29,7 +30,16 @@ pub(crate) fn parameters() -> Parameters {
 }
 
 pub(crate) fn probe_with(offset: CelsiusDelta) -> Probe {
-    Probe { sensor: Sensor { thermocouple: Thermocouple::K, amplifier: Amplifier::Max31856, offset } }
+    let point = |at, add| Point { at, add };
+    let points = [
+        point(constant!(Celsius, 0.0), constant!(CelsiusDelta, 0.1)),
+        point(constant!(Celsius, 1200.0), constant!(CelsiusDelta, -2.7)),
+    ];
+    let calibration = Calibration::offset(offset, Override::Recorded)
+        .and_then(|offset| offset.and(Calibration::piecewise(&points, Override::None)?, Override::Recorded))
+        .expect("a calibration")
+        .dated(Day::new(2026, 11, 25).expect("a day"));
+    Probe { sensor: Sensor { thermocouple: Thermocouple::K, amplifier: Amplifier::Max31856, calibration } }
 }
 
 pub(crate) fn kiln() -> Kiln {
@@ -155,6 +165,7 @@ pub(crate) fn stepper(observation: &Observation<'_>) -> Decision {
         waiting: lag.is_some_and(|lag| lag.c() < -8.0),
         trip,
         withheld,
+        refuses_light_up: withheld,
         notices: withheld.into_iter().collect(),
         cone: chamber.map(|chamber| chamber.c() / 100.0 - 22.0),
         outcomes: heapless::Vec::new(),
