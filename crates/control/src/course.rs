@@ -3,14 +3,14 @@
 use heapless::Vec;
 use pyrometry::units::Millis;
 
+use crate::ORDERS_MOST;
 use crate::controller::Controller;
 use crate::observation::Observation;
 use crate::order::{Order, Outcome, Refusal};
 use crate::plan::{Leg, Progress, Run};
 use crate::programme::{Programme, Segment};
-use crate::stage::{Stage, Stay, Undo, UNDO_WITHIN, UNDO_WITHIN_C};
-use crate::transition::{transition, Event, Move};
-use crate::ORDERS_MOST;
+use crate::stage::{Stage, Stay, UNDO_WITHIN, UNDO_WITHIN_C, Undo};
+use crate::transition::{Event, Move, transition};
 
 /// A kiln counts as warm again this far above "cool enough to open", so that noise can't toggle it.
 const WARM_AGAIN_C: f64 = 5.0;
@@ -106,9 +106,9 @@ impl Controller {
             Stage::Staying(stay) => self.stage = Stage::Running(stay.resume),
             Stage::Cooling { undo: Some(undo) } => {
                 let since = self.last_at.unwrap_or(undo.shut_off_at).since(undo.shut_off_at);
-                let near = self.chamber.is_some_and(|now| {
-                    (undo.chamber - now.mean).magnitude().c() <= UNDO_WITHIN_C
-                });
+                let near = self
+                    .chamber
+                    .is_some_and(|now| (undo.chamber - now.mean).magnitude().c() <= UNDO_WITHIN_C);
                 if since > UNDO_WITHIN || !near {
                     return Err(Refusal::TooLate);
                 }
