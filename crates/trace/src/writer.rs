@@ -127,3 +127,31 @@ impl TraceFile {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::reader::{Ending, TraceReader};
+
+    #[test]
+    fn a_partly_written_line_is_taken_back_and_the_next_one_is_whole() {
+        let sample = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/version-1.jsonl");
+        let mut sample = TraceReader::open(&sample).expect("a trace");
+        let folder = tempfile::tempdir().expect("a folder");
+        let path = folder.path().join("firing.jsonl");
+        let mut file = TraceFile::create(&path, sample.head()).expect("a disk");
+        let step = sample.next_step().expect("readable").expect("a step");
+        let decision = step.decided.expect("decided");
+        file.step(&step.seen.observation(), &decision).expect("a disk");
+
+        // What a full disk leaves behind.
+        file.writer.sink.write_all(b"{\"at_ms\":1000,\"sa").expect("a disk");
+        file.writer.spoilt = true;
+        file.take_back();
+        file.step(&step.seen.observation(), &decision).expect("a disk");
+
+        let mut reader = TraceReader::open(&path).expect("a trace");
+        assert_eq!(reader.by_ref().filter_map(Result::ok).count(), 2);
+        assert_eq!(reader.ending(), Some(Ending::Whole));
+    }
+}
