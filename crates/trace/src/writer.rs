@@ -4,7 +4,7 @@
 //! killed process loses the line in progress and nothing else. What a power cut may take is
 //! decided by how often the caller calls [`TraceFile::sync`].
 
-use std::fs::{File, OpenOptions};
+use std::fs::{self, File, OpenOptions};
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
@@ -83,6 +83,15 @@ impl TraceFile {
     /// Begins a trace in a new file, `NAME.jsonl`; an existing one is never overwritten.
     pub fn create(path: &Path, head: &Head) -> Result<Self, TraceError> {
         let file = OpenOptions::new().append(true).create_new(true).open(path)?;
+        let begun = Self::begin(file, path, head);
+        if begun.is_err() {
+            // A file without a head would only stand in the way of the next attempt.
+            let _ = fs::remove_file(path);
+        }
+        begun
+    }
+
+    fn begin(file: File, path: &Path, head: &Head) -> Result<Self, TraceError> {
         let writer = TraceWriter::new(file, head)?;
         writer.sink.sync_all()?;
         sync_folder(path)?;
