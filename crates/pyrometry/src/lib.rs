@@ -27,5 +27,6 @@ extern crate std;
 pub mod amplifier;
 pub mod calibration;
 pub mod cone;
+pub mod heat_work;
 pub mod thermocouple;
 pub mod units;
