@@ -29,4 +29,5 @@ pub mod calibration;
 pub mod cone;
 pub mod heat_work;
 pub mod thermocouple;
+pub mod uncertainty;
 pub mod units;
