@@ -2,12 +2,12 @@
 
 use pyrometry::units::{Celsius, Duty, Millis, Watts};
 
+use crate::BANKS_MOST;
 use crate::controller::Controller;
 use crate::kiln::Kiln;
 use crate::regulator::{Integration, Regulator};
-use crate::shaper::{Reference, Shaper, LOOK_AHEAD};
+use crate::shaper::{LOOK_AHEAD, Reference, Shaper};
 use crate::stage::Stage;
-use crate::BANKS_MOST;
 
 impl Controller {
     /// The duty of every bank. Where no heat is wanted the regulators only watch the kiln.

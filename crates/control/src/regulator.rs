@@ -10,11 +10,11 @@
 
 use pid::Pid;
 use pyrometry::constant;
-use pyrometry::units::{between, greater, lesser, Celsius, Duty, Millis, Watts};
+use pyrometry::units::{Celsius, Duty, Millis, Watts, between, greater, lesser};
 
 use crate::kiln::Kiln;
 use crate::shaper::Reference;
-use crate::thermal::{Elements, Wall, Ware, ROOM_C};
+use crate::thermal::{Elements, ROOM_C, Wall, Ware};
 
 /// Delay between duty and reading that the tuning allows for: the thermocouple's lag (8 to 19 s
 /// with the elements', measured on a simulated furnace) and half a 20 s window.
@@ -44,6 +44,9 @@ const TRUST_C: f64 = 8.0;
 /// the filter's, together.
 const COASTS_S: f64 = 50.0;
 
+/// Span over which a natural fall from a peak still adds heat-work.
+const FALL_SPAN: Millis = Millis::from_minutes(10);
+
 /// Above this a kiln at light-up has been fired, not stood in the sun.
 const FOUND_HOT: Celsius = constant!(Celsius, 60.0);
 
@@ -56,6 +59,7 @@ pub(crate) struct Regulator {
     wall: Wall,
     share: f64,
     power: Watts,
+    lining_takes_w: f64,
     filtered_c: Option<f64>,
     moving_c_per_s: f64,
     /// What the last step asked for before it was limited to what a duty can be.
@@ -87,6 +91,7 @@ impl Regulator {
             wall,
             share,
             power,
+            lining_takes_w: 0.0,
             filtered_c: None,
             moving_c_per_s: 0.0,
             unlimited: 0.0,
@@ -135,10 +140,22 @@ impl Regulator {
         Celsius::new(reading.c() + greater(0.0, greater(held_c, moving_c))).unwrap_or(reading)
     }
 
+    /// How fast the zone would fall without heat, from what lining and leaks take from what is
+    /// stored in ware, elements and the lining's skin.
+    pub(crate) fn natural_fall_c_per_s(&self, kiln: &Kiln) -> f64 {
+        let Some(reading) = self.filtered_c.and_then(Celsius::new) else { return 0.0 };
+        let model = kiln.model.parameters();
+        let lost_w = self.lining_takes_w + self.share * model.leak_w_per_k * (reading.c() - ROOM_C);
+        let stored_j_per_k = self.share
+            * (model.ware_j_per_k + model.quick_j_per_k + self.wall.skin_j_per_k(reading, FALL_SPAN));
+        lost_w / greater(100.0, stored_j_per_k)
+    }
+
     /// Lets the stores follow; gives the heat flowing into ware and lining, W.
     fn follow(&mut self, chamber: Celsius, given: Duty, span: Millis) -> f64 {
         self.elements.step(given, chamber.c(), span);
-        self.ware.step(chamber.c(), span) + self.share * self.wall.step(chamber, span).w()
+        self.lining_takes_w = self.share * self.wall.step(chamber, span).w();
+        self.ware.step(chamber.c(), span) + self.lining_takes_w
     }
 
     /// Heat capacity that answers within [`ANSWER`].

@@ -1,7 +1,7 @@
 //! The elements' heat: what they give now, and what they hold that must still come out.
 
 use libm::sqrt;
-use pyrometry::units::{between, greater, lesser, Duty, Millis, Watts};
+use pyrometry::units::{Duty, Millis, Watts, between, greater, lesser};
 
 use super::{SIGMA_W_PER_M2K4, ZERO_C_K};
 use crate::model::KilnModel;
@@ -64,7 +64,8 @@ impl Elements {
 
     /// The unlimited duty that brings the elements to giving this much.
     pub(crate) fn duty_to_give(&self, needed_w: f64, chamber_c: f64) -> f64 {
-        let excess_w = self.capacity_j_per_k * (self.wire_giving_c(needed_w, chamber_c) - self.wire_c) / BRING_S;
+        let excess_w =
+            self.capacity_j_per_k * (self.wire_giving_c(needed_w, chamber_c) - self.wire_c) / BRING_S;
         (self.gives_w(chamber_c) + excess_w) / self.power_w
     }
 

@@ -2,8 +2,8 @@
 #![allow(dead_code, reason = "each test file uses its own part of the bench")]
 
 use control::{
-    Bank, Certainty, Contact, Controller, Decision, Firing, Kiln, KilnModel, Observation, Order, Pace, Parameters,
-    Probe, Programme, Segment, Setup, Start, SwitchKind, Target,
+    Bank, Certainty, Contact, Controller, Decision, Firing, Kiln, KilnModel, Observation, Order, Pace,
+    Parameters, Probe, Programme, Segment, Setup, Start, SwitchKind, Target,
 };
 use hal::Level;
 use kiln_sim::{KilnSpec, Lid, Plant, Switches};
@@ -107,11 +107,8 @@ pub fn kiln_of(spec: &KilnSpec, guessed_load_kg: f64) -> Kiln {
 
 impl Bench {
     pub fn new(spec: &KilnSpec, guessed_load_kg: f64, segments: &[Segment]) -> Self {
-        let firing = Firing {
-            programme: programme(segments),
-            delay: Millis::ZERO,
-            forecast: Millis::from_hours(30),
-        };
+        let firing =
+            Firing { programme: programme(segments), delay: Millis::ZERO, forecast: Millis::from_hours(30) };
         Self::with(spec, guessed_load_kg, Some(firing), Start::default())
     }
 
@@ -134,8 +131,9 @@ impl Bench {
     /// The same, with the probes' reports spoiled on their way.
     pub fn step_seeing(&mut self, orders: &[Order], spoil: impl Fn(Report) -> Report) -> Decision {
         self.plant.step(Millis::from_seconds(1), &self.switches);
-        let reports: Vec<Report> =
-            (0..self.controller.setup().kiln.probes.len()).map(|probe| spoil(self.plant.report(probe))).collect();
+        let reports: Vec<Report> = (0..self.controller.setup().kiln.probes.len())
+            .map(|probe| spoil(self.plant.report(probe)))
+            .collect();
         let decision = self.controller.step(&Observation {
             at: Millis::from_seconds(self.second),
             probes: &reports,
@@ -145,7 +143,9 @@ impl Bench {
             forecast: None,
         });
         self.second += 1;
-        for ((on, level), closings) in decision.banks.iter().zip(&mut self.switches.banks).zip(&mut self.operations) {
+        for ((on, level), closings) in
+            decision.banks.iter().zip(&mut self.switches.banks).zip(&mut self.operations)
+        {
             let next = if *on { Level::On } else { Level::Off };
             *closings += u32::from(next == Level::On && *level == Level::Off);
             *level = next;
