@@ -147,7 +147,7 @@ impl Default for ProbeSpec {
             thermocouple: Thermocouple::K,
             amplifier: Amplifier::Max31856,
             lag_s: 4.0,
-            element_view: 0.2,
+            element_view: 0.1,
             noise_c: 0.08,
             error_c: 0.0,
         }

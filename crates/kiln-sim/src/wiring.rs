@@ -35,6 +35,7 @@ impl Default for Wiring {
 
 /// The temperatures along the loop, °C, and what the chip takes its own end for.
 #[derive(Clone, Copy, Debug)]
+#[allow(clippy::struct_field_names, reason = "all are temperatures, and say their unit")]
 pub(crate) struct Along {
     pub(crate) junction_c: f64,
     pub(crate) head_c: f64,

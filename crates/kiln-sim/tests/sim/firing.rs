@@ -3,7 +3,7 @@
 use crate::common::{SECOND, all_on, quiet, run, zoned};
 use hal::Level;
 use kiln_sim::{KilnSpec, Plant, Switches};
-use pyrometry::units::Millis;
+use pyrometry::units::{Celsius, Millis};
 
 fn junction(plant: &Plant) -> f64 {
     plant.truth().junction(0).expect("a probe").c()
@@ -16,7 +16,7 @@ fn switching(plant: &Plant, second: u32) -> Switches {
     if at_c > 1220.0 || second > 16_000 {
         switches = Switches::default();
     } else if at_c > 1000.0 {
-        switches.banks[usize::from(second / 20 % 2 == 0)] = Level::Off;
+        switches.banks[usize::from((second / 20).is_multiple_of(2))] = Level::Off;
     }
     switches
 }
@@ -42,12 +42,13 @@ fn the_energy_of_a_whole_firing_adds_up_within_a_thousandth() {
         let energy = plant.energy();
         let share = energy.residue_j().abs() / energy.electrical.j();
         assert!(energy.electrical.j() > 5.0e7, "it fired");
+        println!("energy residue, {zones} zones: {share:.1e}");
         assert!(share < 1.0e-3, "{zones} zones: {share:.1e} of the energy is unaccounted for");
     }
 }
 
 #[test]
-fn a_step_of_one_second_differs_from_one_of_a_sixteenth_by_less_than_a_tenth_of_a_degree() {
+fn a_step_of_one_second_differs_from_one_of_a_twentieth_by_less_than_a_fiftieth_of_a_degree() {
     let mut coarse = Plant::new(&quiet(), 1).expect("a checked kiln");
     let mut fine = Plant::new(&quiet(), 1).expect("a checked kiln");
     let (mut worst, mut worst_slow): (f64, f64) = (0.0, 0.0);
@@ -62,8 +63,8 @@ fn a_step_of_one_second_differs_from_one_of_a_sixteenth_by_less_than_a_tenth_of_
         worst_slow = worst_slow.max((core(&coarse) - core(&fine)).abs());
     }
     println!("time-step error: junction {worst:.4} °C, ware core {worst_slow:.4} °C");
-    assert!(worst < 0.1, "junction: {worst:.4} °C");
-    assert!(worst_slow < 0.01, "ware core: {worst_slow:.4} °C");
+    assert!(worst < 0.02, "junction: {worst:.4} °C");
+    assert!(worst_slow < 0.002, "ware core: {worst_slow:.4} °C");
 }
 
 /// 150 L at 11.5 kW, lightly loaded: 2 to 4 h flat out to 1200 °C is common practice, no source.
@@ -84,7 +85,7 @@ fn flat_out_it_reaches_1200_in_two_to_four_hours_and_loses_what_its_brick_conduc
             plant.step(SECOND, &Switches::default());
             let lost_w = plant.energy().shell.j() - before;
             let mean_k = 0.10 + 1.0e-4 * 0.5 * (hot_c + outer_c);
-            let side_m = libm_cbrt(0.150);
+            let side_m = 0.150_f64.cbrt();
             let conducted_w = mean_k * 6.0 * side_m * (side_m + 0.152) / 0.076 * (hot_c - outer_c);
             let ratio = lost_w / conducted_w;
             assert!((ratio - 1.0).abs() < 0.03, "{lost_w:.0} W against {conducted_w:.0} W by hand");
@@ -94,12 +95,9 @@ fn flat_out_it_reaches_1200_in_two_to_four_hours_and_loses_what_its_brick_conduc
     panic!("the soak was not reached");
 }
 
-fn libm_cbrt(value: f64) -> f64 {
-    value.cbrt()
-}
-
 /// Measured on an outside simulated furnace of the same size: slope per unit duty 0.58 °C/s at
-/// 150 °C falling to 0.35 at 1200 °C, with 10 to 65 kg. What is compared is the change of slope that full power makes
+/// 150 °C falling to 0.35 at 1200 °C, with 10 to 65 kg; with this light load about twice that when
+/// cold. What is compared is the change of slope that full power makes
 /// against none, one minute later.
 #[test]
 fn the_slope_that_full_power_makes_falls_as_the_kiln_gets_hotter() {
@@ -162,7 +160,7 @@ fn the_zone_that_is_heated_alone_is_the_hottest_and_warms_its_neighbours_in_orde
     let mut switches = Switches { contactor: Level::On, ..Switches::default() };
     switches.banks[0] = Level::On;
     run(&mut plant, 7200, &switches);
-    let ware: Vec<f64> = (0..4).filter_map(|zone| plant.truth().ware_surface(zone)).map(|t| t.c()).collect();
+    let ware: Vec<f64> = (0..4).filter_map(|zone| plant.truth().ware_surface(zone)).map(Celsius::c).collect();
     assert!(ware.windows(2).all(|pair| pair[0] > pair[1]), "{ware:?}");
     assert!(ware[3] > 30.0, "{ware:?}");
     assert!(plant.truth().ware_surface(4).is_none());
