@@ -88,7 +88,8 @@ fn a_suddenly_heated_face_sends_heat_in_as_into_a_semi_infinite_solid() {
     let exact = |x: f64| 1000.0 * libm::erfc(x / (2.0 * libm::sqrt(diffusivity() * span_s)));
     let (at, _) = heated::<NODES>(firebrick(), 0.0, Face::Held(1000.0), span_s, 600);
     let coarse = worst(&at, THICKNESS_M, exact);
-    assert!(coarse < 7.0, "the plant's ten nodes err by {coarse:.2} °C of 1000");
+    println!("held face: {coarse:.2} °C of 1000");
+    assert!(coarse < 3.5, "the plant's ten nodes err by {coarse:.2} °C of 1000");
     let (at, _) = heated::<40>(firebrick(), 0.0, Face::Held(1000.0), span_s, 12_000);
     let fine = worst(&at, THICKNESS_M, exact);
     assert!(fine < coarse / 4.0, "forty nodes err by {fine:.2} °C");
@@ -107,7 +108,8 @@ fn a_face_warmed_by_convection_follows_the_semi_infinite_solution() {
     };
     let (at, _) = heated::<NODES>(firebrick(), 0.0, Face::Convection(1000.0, h), span_s, 300);
     let error = worst(&at, THICKNESS_M, exact);
-    assert!(error < 7.0, "{error:.2} °C of 1000");
+    println!("convection: {error:.2} °C of 1000");
+    assert!(error < 4.5, "{error:.2} °C of 1000");
 }
 
 /// Slab with one face held and the other adiabatic: Carslaw and Jaeger 1959, §3.3, equation 8.
@@ -126,7 +128,8 @@ fn a_slab_heated_through_follows_the_fourier_series() {
     };
     let (at, _) = heated::<NODES>(firebrick(), 0.0, Face::Held(1000.0), span_s, 7200);
     let error = worst(&at, THICKNESS_M, exact);
-    assert!(error < 3.0, "{error:.2} °C of 1000");
+    println!("slab: {error:.2} °C of 1000");
+    assert!(error < 1.0, "{error:.2} °C of 1000");
 }
 
 /// Water main under frozen ground, the worked example of Incropera, 6th edition, example 5.6: soil
@@ -140,6 +143,7 @@ fn incroperas_water_main_must_lie_two_thirds_of_a_metre_deep() {
     let frozen = at.iter().rposition(|t| *t <= 0.0).expect("the surface is frozen");
     let share = -at[frozen] / (at[frozen + 1] - at[frozen]);
     let depth = depths[frozen] + share * (depths[frozen + 1] - depths[frozen]);
+    println!("water main: {depth:.3} m against 0.68");
     assert!((depth - 0.68).abs() < 0.01, "{depth:.3} m");
 }
 

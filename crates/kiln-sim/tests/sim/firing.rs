@@ -74,6 +74,7 @@ fn a_step_of_one_second_differs_from_one_of_a_twentieth_by_less_than_a_fiftieth_
 fn flat_out_it_reaches_1200_in_two_to_four_hours_and_loses_what_its_brick_conducts() {
     let mut plant = Plant::new(&quiet(), 1).expect("a checked kiln");
     let hours = f64::from(full_power_to(&mut plant, 1200.0)) / 3600.0;
+    println!("flat out to 1200 °C: {hours:.2} h");
     assert!((2.0..4.0).contains(&hours), "{hours:.2} h");
     for second in 0..40_000_u32 {
         let switches = if junction(&plant) < 1250.0 { all_on() } else { Switches::default() };
@@ -88,7 +89,8 @@ fn flat_out_it_reaches_1200_in_two_to_four_hours_and_loses_what_its_brick_conduc
             let side_m = 0.150_f64.cbrt();
             let conducted_w = mean_k * 6.0 * side_m * (side_m + 0.152) / 0.076 * (hot_c - outer_c);
             let ratio = lost_w / conducted_w;
-            assert!((ratio - 1.0).abs() < 0.03, "{lost_w:.0} W against {conducted_w:.0} W by hand");
+            println!("loss at 1250 °C: {lost_w:.0} W, {conducted_w:.0} W by hand");
+            assert!((ratio - 1.0).abs() < 0.01, "{lost_w:.0} W against {conducted_w:.0} W by hand");
             return;
         }
     }
@@ -138,6 +140,7 @@ fn unpowered_it_cools_as_a_shut_kiln_of_thin_brick_does() {
         (before - junction(&plant)) * 6.0
     };
     let [hot, middle, cool] = [1100.0, 700.0, 300.0].map(&mut rate_at);
+    println!("cooling: {hot:.0}, {middle:.0}, {cool:.0} °C/h at 1100, 700, 300 °C");
     assert!((200.0..600.0).contains(&hot), "{hot:.0} °C/h at 1100 °C");
     assert!((80.0..250.0).contains(&middle), "{middle:.0} °C/h at 700 °C");
     assert!((30.0..90.0).contains(&cool), "{cool:.0} °C/h at 300 °C");
