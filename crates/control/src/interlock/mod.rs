@@ -52,7 +52,7 @@ use sheet::{LINES, Sheet, line_of};
 
 /// The row of `check-missing`, which the sheet itself judges.
 const CHECK_MISSING: Row = Row {
-    requirement: "SR-41",
+    requirement: "principle 4",
     interlock: Interlock::CheckMissing,
     condition: "an interlock gave no verdict in a step",
     worst: Severity::Trip,
@@ -231,7 +231,7 @@ impl Interlocks {
         let row = finding.interlock.row();
         match (finding.severity, seen.phase.may_heat(), row.without_heat) {
             (Severity::Notice, _, _) | (Severity::Withhold, false, WithoutHeat::Trips) => {
-                note(judgement, finding)
+                note(judgement, finding);
             }
             (Severity::Withhold | Severity::Trip, false, WithoutHeat::RefusesLightUp) => {
                 judgement.refuses_light_up = judgement.refuses_light_up.or(Some(finding));

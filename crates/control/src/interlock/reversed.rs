@@ -70,10 +70,15 @@ struct Track {
 /// What was found at light-up.
 #[derive(Clone, Copy, Debug)]
 struct ColdLightUp {
-    reading_c: f64,
+    reading: Celsius,
+    cold_junction: Celsius,
+}
+
+impl ColdLightUp {
     /// How much warmer the box was than the kiln.
-    warmth_c: f64,
-    cold_junction_c: f64,
+    fn warmth_c(self) -> f64 {
+        (self.cold_junction - self.reading).c()
+    }
 }
 
 impl Reversed {
@@ -125,18 +130,14 @@ impl Track {
     fn light_up(&mut self, measured: &Measured) {
         self.readings_c.clear();
         self.proven = false;
-        self.lit_cold = measured.cold_junction.and_then(|cold_junction| {
-            let warmth_c = (cold_junction - measured.junction).c();
-            (warmth_c.abs() <= COLD_WITHIN_C).then(|| ColdLightUp {
-                reading_c: measured.junction.c(),
-                warmth_c: between(warmth_c, 0.0, WARMTH_MOST_C),
-                cold_junction_c: cold_junction.c(),
-            })
-        });
+        self.lit_cold = measured
+            .cold_junction
+            .map(|cold_junction| ColdLightUp { reading: measured.junction, cold_junction })
+            .filter(|lit| lit.warmth_c().abs() <= COLD_WITHIN_C);
     }
 
     fn prove(&mut self, measured: &Measured) {
-        self.proven |= self.lit_cold.is_none_or(|lit| measured.junction.c() - lit.reading_c >= PROVEN_BY_C);
+        self.proven |= self.lit_cold.is_none_or(|lit| (measured.junction - lit.reading).c() >= PROVEN_BY_C);
     }
 
     fn fallen(&self, measured: &Measured) -> Option<Evidence> {
@@ -156,7 +157,8 @@ impl Track {
         let cold_junction: Celsius = measured.cold_junction?;
         let colder_c = (cold_junction - measured.junction).c();
         let warmth_c = self.lit_cold.map_or(WARMTH_MOST_C, |lit| {
-            lit.warmth_c + greater(0.0, cold_junction.c() - lit.cold_junction_c)
+            between(lit.warmth_c(), 0.0, WARMTH_MOST_C)
+                + greater(0.0, (cold_junction - lit.cold_junction).c())
         });
         let bound_c = COLDER_C + warmth_c;
         (!(colder_c <= bound_c)).then_some(Evidence { seen: colder_c, bound: bound_c, lasted: Millis::ZERO })

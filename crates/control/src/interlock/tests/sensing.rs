@@ -40,9 +40,16 @@ fn sr_01_two_open_flags_in_a_row_do_not_trip() {
 }
 
 #[test]
-fn sr_02_short_trips_at_the_third_in_a_row_and_two_do_not() {
+fn sr_02_short_trips_at_the_third_in_a_row() {
     assert_eq!(trips_at(SensorFault::Short, 20, |step| step >= 5), Some((7, Interlock::ShortedThermocouple)));
+}
+
+#[test]
+fn sr_02_two_shorts_in_a_row_withhold_and_do_not_trip() {
     assert_eq!(trips_at(SensorFault::Short, 60, |step| (10..12).contains(&step)), None);
+    let mut rig = Rig::climbing();
+    rig.read(20.0);
+    assert_eq!(withheld_by(&rig.see(Err(SensorFault::Short))), Some(Interlock::ShortedThermocouple));
 }
 
 #[test]
