@@ -1,15 +1,15 @@
 //! SR-04: the same word again and again, longer than noise or the kiln's own movement allows.
 //!
 //! A healthy reading may stand still: at a soak on a coarse chip, or before any heat on a quiet one.
-//! So two signs are asked for, either of which shows that this reading ought to move. It *dithers*:
-//! its words used to go up and down at random, so a run of one word cannot be chance. Or it *was
-//! moving*: under no more power it went one way by several steps in the same time.
+//! So a sign is asked for that this reading ought to move. It *dithers*: its words used to go up and
+//! down at random, so a run of one word cannot be chance. Or it *was moving* under the same power. Or
+//! far more heat was given than the kiln can lose.
 
 use pyrometry::amplifier::{Amplifier, Said};
-use pyrometry::units::Millis;
+use pyrometry::units::{Millis, greater};
 
 use super::movement::Movement;
-use super::observer::Observer;
+use super::observer::{Observer, Totals};
 use super::row::{Patience, Row, Verdict, WithoutHeat};
 use super::seen::View;
 use crate::PROBES_MOST;
@@ -68,8 +68,8 @@ struct Track {
     turning: f64,
     /// The same as it was when this run began.
     turned_before: f64,
-    /// Heat given when this run began, J.
-    begun_j: f64,
+    /// When this run began.
+    begun: Totals,
     movement: Option<Movement>,
 }
 
@@ -136,7 +136,7 @@ impl Track {
             self.turned_before = self.turning;
             self.rising = Some(if change < 0.0 { -1.0 } else { 1.0 });
             self.run = Millis::ZERO;
-            (self.begun_j, self.movement) = (observer.given_j(), None);
+            (self.begun, self.movement) = (observer.totals(), None);
             return;
         }
         self.learn(0.0);
@@ -172,8 +172,11 @@ impl Track {
         Verdict::about(probe, severity, evidence)
     }
 
-    /// Change that the movement before leads one to expect of this run, °C.
+    /// Change that movement or heat leads one to expect of this run, °C.
     fn expected_c(&self, observer: &Observer) -> f64 {
-        self.movement.map_or(0.0, |before| before.goes_on_c(self.run, observer.given_j() - self.begun_j))
+        let now = observer.totals();
+        let moved_c =
+            self.movement.map_or(0.0, |before| before.goes_on_c(self.run, now.given_j - self.begun.given_j));
+        greater(moved_c, observer.surely_risen_c(self.begun, now))
     }
 }

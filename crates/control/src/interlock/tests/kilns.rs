@@ -4,6 +4,7 @@
 use super::plant::{Build, Firing};
 use super::*;
 use pyrometry::amplifier::Amplifier;
+use pyrometry::units::lesser;
 
 #[test]
 fn healthy_kilns_of_every_build_fire_and_cool_without_a_trip() {
@@ -114,4 +115,21 @@ fn healthy_kilns_of_which_the_guessed_model_is_forty_percent_out_do_not_trip() {
             assert_eq!(firing.cool(4 * 3_600), None, "{build:?}");
         }
     }
+}
+
+#[test]
+fn sr_04_a_coarse_reading_that_froze_at_a_soak_trips_once_the_ramp_goes_on() {
+    let mut firing = firing_with(Amplifier::Max31855, 0.25, 0.0, 1.0);
+    assert_eq!(firing.climb(150.0, 600.0), None);
+    assert_eq!(firing.soak(1_800, 600.0), None);
+    firing.amplifier = |_| 600.0;
+    assert_eq!(firing.soak(900, 600.0), None, "at a soak a coarse reading may stand still");
+    let begun_c = firing.plant.chamber_c();
+    let trip = (0..3_600).find_map(|second| {
+        let setpoint_c = lesser(608.0, 600.0 + 150.0 * f64::from(second) / 3600.0);
+        firing.second(Some(setpoint_c)).trip
+    });
+    assert_eq!(trip.map(|trip| trip.interlock), Some(Interlock::StuckReading));
+    let risen_c = firing.plant.chamber_c() - begun_c;
+    assert!(risen_c < 100.0, "by then the kiln has risen {risen_c} °C");
 }
