@@ -124,7 +124,7 @@ impl Observer {
         (self.sum_c, self.count) = (0.0, 0.0);
         let Some(chamber) = Celsius::new(chamber_c) else { return };
         let (wall, room_c) = self.wall.get_or_insert_with(|| found(seen, chamber));
-        let flow_w = wall.step(chamber, span).flow.w() + self.leak_w_per_k * (chamber_c - *room_c);
+        let flow_w = wall.step(chamber, span).w() + self.leak_w_per_k * (chamber_c - *room_c);
         self.lost_j += flow_w * span.seconds();
         let sample = Sample {
             at: self.now,
