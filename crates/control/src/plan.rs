@@ -16,7 +16,7 @@ pub(crate) const WAITS_BEYOND: CelsiusDelta = constant!(CelsiusDelta, 8.0);
 const LANDED_WITHIN: CelsiusDelta = constant!(CelsiusDelta, 2.0);
 
 /// The rate asked for by "flat out": beyond any kiln, so that the waiting clock sets the pace.
-const FLAT_OUT: CelsiusPerHour = constant!(CelsiusPerHour, 3_000.0);
+const FLAT_OUT: CelsiusPerHour = constant!(CelsiusPerHour, 36_000.0);
 
 /// What the present segment is doing, each with the data only it has.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -42,7 +42,7 @@ const TRUST_C: f64 = 8.0;
 
 /// How long a reading goes on rising once the elements are off: their lag, the thermocouple's and
 /// the filter's, together.
-const COASTS_S: f64 = 35.0;
+const COASTS_S: f64 = 50.0;
 
 /// Above this a kiln at light-up has been fired, not stood in the sun.
 const FOUND_HOT: Celsius = constant!(Celsius, 60.0);

@@ -29,7 +29,7 @@ fn millis() -> impl Strategy<Value = Millis> {
 }
 
 fn cone() -> impl Strategy<Value = Cone> {
-    prop::sample::select(vec!["022", "06", "6", "10"]).prop_map(|name| Cone::parse(name).expect("a cone"))
+    prop::sample::select(Cone::ALL.to_vec())
 }
 
 fn report() -> impl Strategy<Value = Report> {
@@ -70,8 +70,7 @@ fn outcome() -> impl Strategy<Value = Outcome> {
 }
 
 fn finding() -> impl Strategy<Value = Finding> {
-    let interlock =
-        prop::sample::select(vec![Interlock::NotHeating, Interlock::CheckMissing, Interlock::StuckReading]);
+    let interlock = prop::sample::select(Interlock::ALL.to_vec());
     let severity = prop::sample::select(vec![Severity::Notice, Severity::Withhold, Severity::Trip]);
     let evidence =
         (number(), number(), millis()).prop_map(|(seen, bound, lasted)| Evidence { seen, bound, lasted });
@@ -106,13 +105,14 @@ prop_compose! {
         banks in any::<[bool; 8]>(),
         (permission, waiting) in any::<(bool, bool)>(),
         (trip, withheld) in (option::of(finding()), option::of(finding())),
+        refuses_light_up in option::of(finding()),
         notices in few(finding()),
         cone in option::of(number()),
         outcomes in few(outcome()),
     ) -> Decision {
         Decision {
             at, phase, segment, setpoint, junctions, chamber, lag, duty, banks, permission, waiting, trip,
-            withheld, notices, cone, outcomes,
+            withheld, refuses_light_up, notices, cone, outcomes,
         }
     }
 }
@@ -168,7 +168,11 @@ fn every_name_leads_back_to_what_it_names() {
         assert_eq!(T::named("no such name"), None);
     }
     leads_back(&Phase::ALL);
+    leads_back(&Cone::ALL);
     leads_back(&[Contact::NotFitted, Contact::Shut, Contact::Open, Contact::Unreadable]);
+    leads_back(&Interlock::ALL);
+    leads_back(&pyrometry::amplifier::Amplifier::ALL);
+    leads_back(&pyrometry::thermocouple::Thermocouple::ALL);
     leads_back(&[Severity::Notice, Severity::Withhold, Severity::Trip]);
     leads_back(&[control::SwitchKind::Mechanical, control::SwitchKind::SolidState]);
     leads_back(&[control::Certainty::Guessed, control::Certainty::Fitted]);

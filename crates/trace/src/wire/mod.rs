@@ -12,14 +12,16 @@ mod few;
 mod names;
 mod number;
 mod plan;
+mod probe;
 mod step;
 mod talk;
 mod workshop;
 
 pub use few::Few;
-pub use names::{Name, Named, WrittenCone};
+pub use names::{Name, Named};
 pub use number::{Exact, Number, Quantity};
 pub use plan::{Firing, Segment};
+pub use probe::Probe;
 pub use step::{Answer, Did, Faults, Line, Saw};
 pub use talk::{Finding, Order, Outcome, Refusal};
 pub use workshop::{Kiln, Model, Setup};

@@ -40,10 +40,6 @@ names!("kind of switch", SwitchKind { Mechanical "mechanical", SolidState "solid
 names!("certainty", Certainty { Guessed "guessed", Fitted "fitted" });
 names!("severity", Severity { Notice "notice", Withhold "withhold", Trip "trip" });
 names!("thermocouple type", Thermocouple { B "B", E "E", J "J", K "K", N "N", R "R", S "S", T "T" });
-names!("amplifier", Amplifier {
-    Max31855 "MAX31855", Max31856 "MAX31856", Max6675 "MAX6675", Mcp9600 "MCP9600",
-});
-
 /// Takes over the names an enum of ours already has.
 macro_rules! own_names {
     ($what:literal, $of:ident) => {
@@ -60,21 +56,19 @@ macro_rules! own_names {
 }
 
 own_names!("phase", Phase);
-names!("interlock", Interlock {
-    BrokenThermocouple "broken-thermocouple",
-    ShortedThermocouple "shorted-thermocouple",
-    AmplifierNotAnswering "amplifier-not-answering",
-    StaleReading "stale-reading",
-    StuckReading "stuck-reading",
-    JumpingReading "jumping-reading",
-    ReversedThermocouple "reversed-thermocouple",
-    AboveCeiling "above-ceiling",
-    AbovePlan "above-plan",
-    HeatingWhileOff "heating-while-off",
-    NotHeating "not-heating",
-    FiringTooLong "firing-too-long",
-    CheckMissing "check-missing",
-});
+own_names!("interlock", Interlock);
+own_names!("amplifier", Amplifier);
+
+/// A cone travels by its trade number, `"022"`, `"6"`, `"5½"`; `"5.5"` is read as well.
+impl Name for Cone {
+    const WHAT: &'static str = "cone";
+    fn name(self) -> &'static str {
+        Self::name(self)
+    }
+    fn named(name: &str) -> Option<Self> {
+        Self::parse(name)
+    }
+}
 
 /// A value that travels by its name.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -103,37 +97,5 @@ impl<T: Name> Visitor<'_> for NameVisitor<T> {
 
     fn visit_str<E: Error>(self, name: &str) -> Result<Self::Value, E> {
         T::named(name).map(Named).ok_or_else(|| E::custom(format_args!("no {} is called {name:?}", T::WHAT)))
-    }
-}
-
-/// A cone by its trade number: `"022"`, `"6"`, `"5½"` as [`Cone`] prints it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct WrittenCone(pub Cone);
-
-impl Serialize for WrittenCone {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.collect_str(&self.0)
-    }
-}
-
-impl<'de> Deserialize<'de> for WrittenCone {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        deserializer.deserialize_str(ConeVisitor)
-    }
-}
-
-struct ConeVisitor;
-
-impl Visitor<'_> for ConeVisitor {
-    type Value = WrittenCone;
-
-    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("a cone number, such as \"06\" or \"6\"")
-    }
-
-    fn visit_str<E: Error>(self, number: &str) -> Result<WrittenCone, E> {
-        Cone::parse(number)
-            .map(WrittenCone)
-            .ok_or_else(|| E::custom(format_args!("no cone is called {number:?}")))
     }
 }

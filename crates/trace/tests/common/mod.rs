@@ -7,6 +7,7 @@ use control::{
     Target,
 };
 use pyrometry::amplifier::{Amplifier, ChipFaults, Report, Said, Sensor};
+use pyrometry::calibration::{Calibration, Day, Override, Point};
 use pyrometry::constant;
 use pyrometry::thermocouple::Thermocouple;
 use pyrometry::units::{Celsius, CelsiusDelta, CelsiusPerHour, Duty, Millis, Watts};
@@ -29,7 +30,16 @@ pub(crate) fn parameters() -> Parameters {
 }
 
 pub(crate) fn probe_with(offset: CelsiusDelta) -> Probe {
-    Probe { sensor: Sensor { thermocouple: Thermocouple::K, amplifier: Amplifier::Max31856, offset } }
+    let point = |at, add| Point { at, add };
+    let points = [
+        point(constant!(Celsius, 0.0), constant!(CelsiusDelta, 0.1)),
+        point(constant!(Celsius, 1200.0), constant!(CelsiusDelta, -2.7)),
+    ];
+    let calibration = Calibration::offset(offset, Override::Recorded)
+        .and_then(|offset| offset.and(Calibration::piecewise(&points, Override::None)?, Override::Recorded))
+        .expect("a calibration")
+        .dated(Day::new(2026, 11, 25).expect("a day"));
+    Probe { sensor: Sensor { thermocouple: Thermocouple::K, amplifier: Amplifier::Max31856, calibration } }
 }
 
 pub(crate) fn kiln() -> Kiln {
@@ -155,6 +165,7 @@ pub(crate) fn stepper(observation: &Observation<'_>) -> Decision {
         waiting: lag.is_some_and(|lag| lag.c() < -8.0),
         trip,
         withheld,
+        refuses_light_up: withheld,
         notices: withheld.into_iter().collect(),
         cone: chamber.map(|chamber| chamber.c() / 100.0 - 22.0),
         outcomes: heapless::Vec::new(),
@@ -180,4 +191,31 @@ pub(crate) fn packed(plain: &[u8]) -> Vec<u8> {
 
 pub(crate) fn reader(bytes: &[u8]) -> TraceReader<'_> {
     TraceReader::new(bytes).expect("a trace")
+}
+
+/// A setup that nothing from before holds back.
+pub(crate) fn fresh_head() -> Head {
+    let mut head = head();
+    head.setup.start = Start::default();
+    head
+}
+
+/// A firing by the real controller of a kiln so simple that it warms in proportion to duty.
+pub(crate) fn fired(seconds: u32) -> Vec<u8> {
+    let head = fresh_head();
+    let mut controller = control::Controller::new(head.setup.clone());
+    let mut writer = TraceWriter::new(Vec::new(), &head).expect("memory");
+    let mut chamber_c = 20.0;
+    for second in 0..seconds {
+        let mut seen = seen(0);
+        seen.at = Millis::from_seconds(u64::from(second));
+        // One step of the chip is 2⁻⁷ °C; a step of dither keeps the reading from looking stuck.
+        let junction = pyrometry::units::whole_steps(chamber_c * 128.0) + i32::from(second % 2 == 0);
+        seen.probes[0].said = Said::Words { junction, cold_junction: 1500 };
+        let observation = seen.observation();
+        let decision = controller.step(&observation);
+        chamber_c += 0.1 * decision.duty[0].ratio() - (chamber_c - 20.0) / 20_000.0;
+        writer.step(&observation, &decision).expect("memory");
+    }
+    writer.into_inner()
 }
