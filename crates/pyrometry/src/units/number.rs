@@ -31,7 +31,11 @@ pub fn between(value: f64, low: f64, high: f64) -> f64 {
 ///
 /// Halves round away from zero; NaN gives zero and numbers beyond `i32` its nearest end.
 #[must_use]
-#[allow(clippy::as_conversions, clippy::cast_possible_truncation, reason = "`as` saturates and maps NaN to zero, as documented")]
+#[allow(
+    clippy::as_conversions,
+    clippy::cast_possible_truncation,
+    reason = "`as` saturates and maps NaN to zero, as documented"
+)]
 pub fn whole_steps(value: f64) -> i32 {
     libm::round(value) as i32
 }

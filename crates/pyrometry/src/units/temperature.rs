@@ -2,7 +2,7 @@
 
 use core::ops::{Add, AddAssign, Mul, Neg, Sub};
 
-use super::{held, unit, Millis};
+use super::{Millis, held, unit};
 
 const ABSOLUTE_ZERO_C: f64 = -273.15; // SI Brochure, 9th edition, 2.3.1: t/°C = T/K − 273.15
 const HOTTEST_C: f64 = 3000.0; // above any thermocouple, furnace element or refractory of this trade

@@ -39,7 +39,12 @@ impl Millis {
     /// From fractional seconds, to the nearest millisecond; `None` for negatives, NaN and
     /// more than 2³² seconds (136 years).
     #[must_use]
-    #[allow(clippy::as_conversions, clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "the range is checked on the line above")]
+    #[allow(
+        clippy::as_conversions,
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "the range is checked on the line above"
+    )]
     pub fn from_seconds_f64(seconds: f64) -> Option<Self> {
         if !(0.0..=4_294_967_296.0).contains(&seconds) {
             return None;
@@ -55,7 +60,11 @@ impl Millis {
 
     /// In seconds. Exact to 2⁵³ ms (285,000 years).
     #[must_use]
-    #[allow(clippy::as_conversions, clippy::cast_precision_loss, reason = "exact to 285,000 years, as documented")]
+    #[allow(
+        clippy::as_conversions,
+        clippy::cast_precision_loss,
+        reason = "exact to 285,000 years, as documented"
+    )]
     pub const fn seconds(self) -> f64 {
         self.0 as f64 / 1000.0
     }
