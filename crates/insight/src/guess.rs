@@ -89,7 +89,9 @@ mod tests {
     #[test]
     fn every_kiln_a_file_can_describe_has_a_model() {
         for lining in [Lining::SoftBrick, Lining::HardBrick, Lining::Fibre] {
-            for (litres, watts, load_kg) in [(0.5, 300.0, 0.2), (150.0, 9600.0, 40.0), (5000.0, 200_000.0, 1000.0)] {
+            for (litres, watts, load_kg) in
+                [(0.5, 300.0, 0.2), (150.0, 9600.0, 40.0), (5000.0, 200_000.0, 1000.0)]
+            {
                 for wall_m in [0.02, 0.6] {
                     let body = Body { wall_m, ..body(litres, lining) };
                     let guessed = guess(&body, Watts::new(watts).unwrap(), load_kg);

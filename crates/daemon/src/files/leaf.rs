@@ -60,12 +60,18 @@ schema!(Names, { "type": "array", "minItems": 1, "items": { "type": "string" } }
 impl Wire for Names {
     fn read(node: &Node<'_>, problems: &mut Problems) -> Option<Self> {
         let names: Option<Vec<String>> = match node.value {
-            DeValue::Array(items) => items.iter().map(|item| item.get_ref().as_str().map(str::to_owned)).collect(),
+            DeValue::Array(items) => {
+                items.iter().map(|item| item.get_ref().as_str().map(str::to_owned)).collect()
+            }
             _ => None,
         };
         let names = names.filter(|names| !names.is_empty());
         if names.is_none() {
-            node.refuse(problems, "not a list of names", "write names in quotes, such as [\"upper\", \"lower\"]");
+            node.refuse(
+                problems,
+                "not a list of names",
+                "write names in quotes, such as [\"upper\", \"lower\"]",
+            );
         }
         names.map(Self)
     }
@@ -79,7 +85,8 @@ schema!(Lasting, { "type": "string", "pattern": time::PATTERN });
 
 impl Wire for Lasting {
     fn read(node: &Node<'_>, problems: &mut Problems) -> Option<Self> {
-        const RIGHT: &str = "write a time with its units, such as \"30 min\", \"1 h 20 min\", \"90 s\" or \"2 d\"";
+        const RIGHT: &str =
+            "write a time with its units, such as \"30 min\", \"1 h 20 min\", \"90 s\" or \"2 d\"";
         let DeValue::String(text) = node.value else {
             let right = match finite(node) {
                 Some(number) => format!("say of what: \"{number} min\" or \"{number} h\""),
@@ -145,7 +152,11 @@ impl Wire for Rate {
             _ => finite(node).map(Self::PerHour),
         };
         if found == Some(Self::PerHour(0.0)) {
-            node.refuse(problems, "never arrives", "to hold a temperature, give the segment before it a soak");
+            node.refuse(
+                problems,
+                "never arrives",
+                "to hold a temperature, give the segment before it a soak",
+            );
             return None;
         }
         if found.is_none() {
@@ -202,7 +213,11 @@ impl Wire for ConeNumber {
 fn cone(number: &str, node: &Node<'_>, problems: &mut Problems) -> Option<Cone> {
     let found = Cone::parse(number.trim());
     if found.is_none() {
-        node.refuse(problems, "no such cone", "cones go from 022 (coolest) through 01 and 1 to 14, such as \"06\" or \"6\"");
+        node.refuse(
+            problems,
+            "no such cone",
+            "cones go from 022 (coolest) through 01 and 1 to 14, such as \"06\" or \"6\"",
+        );
     }
     found
 }

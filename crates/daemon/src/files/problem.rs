@@ -92,10 +92,7 @@ impl Source {
     pub fn place(&self, byte: usize) -> Place {
         let before = &self.text[..self.boundary(byte)];
         let line_start = before.rfind('\n').map_or(0, |newline| newline + 1);
-        Place {
-            line: before.matches('\n').count() + 1,
-            column: before[line_start..].chars().count() + 1,
-        }
+        Place { line: before.matches('\n').count() + 1, column: before[line_start..].chars().count() + 1 }
     }
 
     /// The nearest character boundary at or before a byte.

@@ -87,11 +87,9 @@ fn chamber(found: &KilnSection, span: &Range<usize>, problems: &mut Problems) ->
     let metres = |length: &At<Millimetres>| length.value.0 / 1000.0;
     match (&found.volume_l, &found.width_mm, &found.depth_mm, &found.diameter_mm, &found.height_mm) {
         (Some(volume), None, None, None, None) => Some(Chamber::Volume { m3: volume.value.0 / 1000.0 }),
-        (None, Some(width), Some(depth), None, Some(height)) => Some(Chamber::Square {
-            width_m: metres(width),
-            depth_m: metres(depth),
-            height_m: metres(height),
-        }),
+        (None, Some(width), Some(depth), None, Some(height)) => {
+            Some(Chamber::Square { width_m: metres(width), depth_m: metres(depth), height_m: metres(height) })
+        }
         (None, None, None, Some(diameter), Some(height)) => {
             Some(Chamber::Round { diameter_m: metres(diameter), height_m: metres(height) })
         }

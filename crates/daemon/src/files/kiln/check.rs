@@ -41,7 +41,10 @@ pub(super) fn kiln(file: &KilnSections, problems: &mut Problems) -> Option<KilnF
     let page = page(file.page.as_ref(), problems);
     let governors = parts::governors(file, problems);
     let body = body?;
-    let load_kg = section.load_kg.as_ref().map_or(body.chamber.volume_m3() * 1000.0 * LOAD_KG_PER_L, |load| load.value.0);
+    let load_kg = section
+        .load_kg
+        .as_ref()
+        .map_or(body.chamber.volume_m3() * 1000.0 * LOAD_KG_PER_L, |load| load.value.0);
     let board = board(file, load_kg, problems)?;
     let contactor = contactor(file, &board, problems);
     let (probe_parts, probes) = probes(file, ceiling?, scale, &board, problems)?;
@@ -120,10 +123,16 @@ fn board(file: &KilnSections, load_kg: f64, problems: &mut Problems) -> Option<B
         problems.add(&section.span, format!("[simulated] beside a board of kind \"{}\"", kind.name()), right);
     }
     if let (Some(chip), true) = (&found.gpio_chip, kind != BoardKind::Linux) {
-        problems.add(&chip.span, format!("a board of kind \"{}\" needs no gpio_chip", kind.name()), "remove it");
+        problems.add(
+            &chip.span,
+            format!("a board of kind \"{}\" needs no gpio_chip", kind.name()),
+            "remove it",
+        );
     }
     match kind {
-        BoardKind::Simulated => simulated(file.simulated.as_ref(), load_kg, file.scale.value, problems).map(Board::Simulated),
+        BoardKind::Simulated => {
+            simulated(file.simulated.as_ref(), load_kg, file.scale.value, problems).map(Board::Simulated)
+        }
         BoardKind::RaspberryPi => Some(Board::RaspberryPi),
         BoardKind::Linux => match &found.gpio_chip {
             Some(chip) => Some(Board::Linux { gpio_chip: chip.value.0.clone() }),
@@ -142,7 +151,8 @@ fn simulated(
     scale: Scale,
     problems: &mut Problems,
 ) -> Option<Simulated> {
-    let usual = Simulated { load_kg, ambient: constant!(Celsius, 20.0), mains_ratio: 1.0, speed: None, seed: 1 };
+    let usual =
+        Simulated { load_kg, ambient: constant!(Celsius, 20.0), mains_ratio: 1.0, speed: None, seed: 1 };
     let Some(At { value: found, .. }) = section else { return Some(usual) };
     let ambient = match &found.ambient {
         Some(written) => temperature(written, "ambient", ROOM, scale, problems)?,
@@ -179,7 +189,8 @@ fn outage(section: Option<&At<OutageSection>>, scale: Scale, problems: &mut Prob
     };
     let drop = match &found.drop_at_most {
         Some(written) => {
-            let drop = scale.difference(written.value.0).filter(|drop| (0.0..=DROP_LARGEST_C).contains(&drop.c()));
+            let drop =
+                scale.difference(written.value.0).filter(|drop| (0.0..=DROP_LARGEST_C).contains(&drop.c()));
             if drop.is_none() {
                 let wrong = format!("drop_at_most = {} is out of bounds", written.value.0);
                 problems.add(&written.span, wrong, "0 to 100 °C (180 °F)");
@@ -196,7 +207,8 @@ fn outage(section: Option<&At<OutageSection>>, scale: Scale, problems: &mut Prob
 
 fn page(section: Option<&At<PageSection>>, problems: &mut Problems) -> Option<SocketAddr> {
     let Some(At { value: found, .. }) = section else { return Some(PAGE) };
-    let address = found.address.value.0.parse::<SocketAddr>().ok().filter(|address| address.ip().is_loopback());
+    let address =
+        found.address.value.0.parse::<SocketAddr>().ok().filter(|address| address.ip().is_loopback());
     if address.is_none() {
         let wrong = format!("address = \"{}\" is no address of this computer itself", found.address.value.0);
         let right = "write one such as \"127.0.0.1:8471\"; other devices have to wait for pairing";
