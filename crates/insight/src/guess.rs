@@ -39,7 +39,7 @@ const ELEMENTS_J_PER_K_PER_W: f64 = 0.35;
 const QUICK_LEAST_J_PER_K: f64 = 500.0;
 /// Gaps, spyholes and leads for each square metre of hot face, W/K (engineering judgement).
 const LEAK_W_PER_M2K: f64 = 0.3;
-/// FeCrAl wire has 1.04 times its cold resistance at 1000 to 1300 °C (wire makers' tables).
+/// `FeCrAl` wire has 1.04 times its cold resistance at 1000 to 1300 °C (wire makers' tables).
 const HOT_RESISTANCE_RATIO: f64 = 1.04;
 
 impl Lining {

@@ -47,6 +47,10 @@ impl Problem {
     }
 }
 
+/// Something could not be made of the file, and the problem has been recorded.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Told;
+
 /// Collects problems, so that a person sees them all at once.
 #[derive(Debug, Default)]
 pub(super) struct Problems(Vec<Problem>);

@@ -126,7 +126,7 @@ pub(super) struct Fields<'a> {
     text: &'a str,
 }
 
-impl<'a> Fields<'a> {
+impl Fields<'_> {
     fn refuse_unknown(&self, known: &[&str], problems: &mut Problems) {
         for key in self.table.keys() {
             let name: &str = key.get_ref();

@@ -229,7 +229,7 @@ impl Run {
     pub(super) fn cool_until(&mut self, below: Celsius) -> Option<Millis> {
         self.setpoint_c = None;
         let latest = self.now + COOLING_LONGEST;
-        while !(self.fire.chamber_c < below.c()) {
+        while self.fire.chamber_c >= below.c() {
             if self.now >= latest {
                 return None;
             }

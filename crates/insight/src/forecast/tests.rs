@@ -67,7 +67,11 @@ fn a_kiln_with_power_to_spare_takes_the_schedules_own_time() {
     let plan = programme(&[climb(100.0, 1020.0, 30), slow_cool(-50.0, 920.0)]);
     let forecast = forecast(&kiln(10_000.0), &plan, c(20.0));
     assert!((hours(forecast.duration) - 12.5).abs() < 0.05, "{}", hours(forecast.duration));
-    assert!(forecast.segments.iter().all(|segment| segment.arrival == Arrival::AsWritten), "{:?}", forecast.segments);
+    assert!(
+        forecast.segments.iter().all(|segment| segment.arrival == Arrival::AsWritten),
+        "{:?}",
+        forecast.segments
+    );
     assert!((forecast.hottest.c() - 1020.0).abs() < 1.0);
     assert!(forecast.opens.is_some_and(|opens| opens > forecast.duration));
 }

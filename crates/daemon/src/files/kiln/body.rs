@@ -14,7 +14,7 @@ use crate::files::scale::Scale;
 use crate::files::time;
 use crate::files::wire::At;
 
-/// Hard bound of every ceiling: FeCrAl wire's highest use, and cone 14 (makers' tables).
+/// Hard bound of every ceiling: `FeCrAl` wire's highest use, and cone 14 (makers' tables).
 const CEILING_HIGHEST: Celsius = constant!(Celsius, 1400.0);
 /// A ceiling below this fires nothing: lustres begin at about 600 °C.
 const CEILING_LOWEST: Celsius = constant!(Celsius, 100.0);

@@ -13,7 +13,7 @@ use super::pins;
 use super::wire::{KilnSections, OutageSection, PageSection, SimulatedSection};
 use super::words::{BoardKind, ReturnWord};
 use super::{BankPart, Board, KilnFile, Line, Outage, ProbePart, Simulated, Tariff};
-use crate::files::problem::Problems;
+use crate::files::problem::{Problems, Told};
 use crate::files::scale::Scale;
 use crate::files::wire::At;
 
@@ -73,7 +73,7 @@ pub(super) fn kiln(file: &KilnSections, problems: &mut Problems) -> Option<KilnF
         board,
         banks: bank_parts,
         probes: probe_parts,
-        contactor: contactor?,
+        contactor: contactor.ok()?,
         outage: outage?,
         page: page?,
         tariff: tariff(file),
@@ -91,7 +91,7 @@ fn probes(
     let read = file.probe.iter().map(|section| {
         let probe = parts::probe(&section.value, ceiling, scale, problems);
         let connection = pins::connection(section, board, problems);
-        Some((parts::probe_part(&section.value, connection?), probe?))
+        Some((parts::probe_part(&section.value, connection.ok()?), probe?))
     });
     // Collected in two steps, so that one bad part does not hide what is wrong with the next.
     let read: Vec<Option<_>> = read.collect();
@@ -109,7 +109,7 @@ fn banks(
         let found = &section.value;
         let bank = parts::bank(found, *governor, supply, problems);
         let line = pins::line(found.pin.as_ref(), found.active.as_ref(), &found.name, board, problems);
-        Some((parts::bank_part(found, line?), bank?))
+        Some((parts::bank_part(found, line.ok()?), bank?))
     });
     let read: Vec<Option<_>> = read.collect();
     read.into_iter().collect::<Option<Vec<_>>>().map(|all| all.into_iter().unzip())
@@ -134,14 +134,13 @@ fn board(file: &KilnSections, load_kg: f64, problems: &mut Problems) -> Option<B
             simulated(file.simulated.as_ref(), load_kg, file.scale.value, problems).map(Board::Simulated)
         }
         BoardKind::RaspberryPi => Some(Board::RaspberryPi),
-        BoardKind::Linux => match &found.gpio_chip {
-            Some(chip) => Some(Board::Linux { gpio_chip: chip.value.0.clone() }),
-            None => {
+        BoardKind::Linux => {
+            if found.gpio_chip.is_none() {
                 let right = "add gpio_chip, such as \"/dev/gpiochip0\"";
                 problems.add(&found.kind.span, "a board of kind \"linux\" without gpio_chip", right);
-                None
             }
-        },
+            found.gpio_chip.as_ref().map(|chip| Board::Linux { gpio_chip: chip.value.0.clone() })
+        }
     }
 }
 
@@ -167,16 +166,16 @@ fn simulated(
     })
 }
 
-fn contactor(file: &KilnSections, board: &Board, problems: &mut Problems) -> Option<Option<Line>> {
+fn contactor(file: &KilnSections, board: &Board, problems: &mut Problems) -> Result<Option<Line>, Told> {
     match &file.warden {
         Some(At { value: found, .. }) => {
-            Some(Some(Line { pin: whole(found.contactor_pin.value.0)?, active: found.active.value }))
+            Ok(whole(found.contactor_pin.value.0).map(|pin| Line { pin, active: found.active.value }))
         }
-        None if matches!(board, Board::Simulated(_)) => Some(None),
+        None if matches!(board, Board::Simulated(_)) => Ok(None),
         None => {
             let right = "add [warden] with contactor_pin and active: without a safety contactor a welded relay cannot be stopped";
             problems.add(&file.board.span, "a real board without [warden]", right);
-            None
+            Err(Told)
         }
     }
 }

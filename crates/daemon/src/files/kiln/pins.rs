@@ -5,7 +5,7 @@ use super::wire::{KilnSections, ProbeSection};
 use super::words::{ActiveLevel, BoardKind};
 use super::{Board, Connection, Line};
 use crate::files::number::PinNumber;
-use crate::files::problem::Problems;
+use crate::files::problem::{Problems, Told};
 use crate::files::wire::At;
 
 /// The highest GPIO on a Raspberry Pi's header (its 40-pin header has GPIO 0 to 27).
@@ -100,7 +100,7 @@ pub(super) fn connection(
     probe: &At<ProbeSection>,
     board: &Board,
     problems: &mut Problems,
-) -> Option<Option<Connection>> {
+) -> Result<Option<Connection>, Told> {
     let found = &probe.value;
     let on_i2c = found.amplifier.value.is_on_i2c();
     let (needed, strange, strange_span) = if on_i2c {
@@ -117,9 +117,9 @@ pub(super) fn connection(
         let wrong =
             format!("where the amplifier of probe \"{}\" is connected is not said", found.name.value.0);
         problems.add(&found.amplifier.span, wrong, format!("give {needed}"));
-        return None;
+        return Err(Told);
     }
-    Some(place)
+    Ok(place)
 }
 
 /// The output of a bank. On a real board it must be said.
@@ -129,14 +129,14 @@ pub(super) fn line(
     owner: &At<crate::files::leaf::Text>,
     board: &Board,
     problems: &mut Problems,
-) -> Option<Option<Line>> {
+) -> Result<Option<Line>, Told> {
     match (pin, active) {
-        (Some(pin), Some(active)) => Some(Some(Line { pin: whole(pin.value.0)?, active: active.value })),
-        (None, None) if matches!(board, Board::Simulated(_)) => Some(None),
+        (Some(pin), Some(active)) => Ok(whole(pin.value.0).map(|pin| Line { pin, active: active.value })),
+        (None, None) if matches!(board, Board::Simulated(_)) => Ok(None),
         _ => {
             let wrong = format!("what drives bank \"{}\" is not fully said", owner.value.0);
             problems.add(&owner.span, wrong, "give pin and active; there is no default for either");
-            None
+            Err(Told)
         }
     }
 }

@@ -11,7 +11,7 @@ use crate::files::problem::Problems;
 use crate::files::scale::Scale;
 use crate::files::wire::At;
 
-/// No schedule may ask for more, whatever the kiln: above cone 14 and every FeCrAl element's use.
+/// No schedule may ask for more, whatever the kiln: above cone 14 and every `FeCrAl` element's use.
 pub(super) const HOTTEST: Celsius = constant!(Celsius, 1400.0);
 /// No target is colder: a kiln has no cooling of its own.
 const COLDEST: Celsius = constant!(Celsius, 0.0);

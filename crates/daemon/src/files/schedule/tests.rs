@@ -61,7 +61,7 @@ fn an_empty_file_says_what_it_lacks() {
 #[test]
 fn segments_that_go_the_wrong_way_or_out_of_bounds_are_refused() {
     insta::assert_snapshot!(refused(&with_segments(
-        r#"
+        r"
 [[segment]]
 rate = 60
 to = 1401
@@ -77,14 +77,17 @@ to = 800
 [[segment]]
 rate = -100
 to = 950
-"#
+"
     )));
 }
 
 #[test]
 fn a_rate_of_zero_is_told_how_to_hold_a_temperature() {
     let text = with_segments("[[segment]]\nrate = 0\nto = 950\n");
-    assert!(refused(&text).contains("rate = 0: never arrives; to hold a temperature, give the segment before it a soak"));
+    assert!(
+        refused(&text)
+            .contains("rate = 0: never arrives; to hold a temperature, give the segment before it a soak")
+    );
 }
 
 #[test]
@@ -180,6 +183,27 @@ fn every_example_is_right_and_suits_the_simulated_kiln() {
         count += 1;
     }
     assert!(count >= 5);
+}
+
+/// The aim of each example as the rate law counts it, cooling included, and whether the simulated
+/// kiln keeps up. Half a cone is what practice calls "on the cone".
+#[test]
+fn every_example_reaches_its_cone_in_the_simulated_kiln() {
+    let kiln = simulated_kiln();
+    for (name, text) in [
+        ("bisque", include_str!("../../../../../config/schedules/bisque.toml")),
+        ("mid-fire-glaze", include_str!("../../../../../config/schedules/mid-fire-glaze.toml")),
+        ("high-fire", include_str!("../../../../../config/schedules/high-fire.toml")),
+        ("lustre", include_str!("../../../../../config/schedules/lustre.toml")),
+    ] {
+        let schedule = accepted(text).value;
+        let room = pyrometry::constant!(pyrometry::units::Celsius, 20.0);
+        let forecast = insight::forecast(&kiln.kiln, &schedule.programme, room);
+        let kept_up = forecast.segments.iter().all(|segment| segment.arrival == insight::Arrival::AsWritten);
+        assert!(kept_up, "{name}: {:?}", forecast.segments);
+        let (aim, cone) = (schedule.aim.unwrap().ordinal(), forecast.cone.unwrap());
+        assert!((cone - aim).abs() < 0.5, "{name}: aims at {aim}, forecast {cone:.2}");
+    }
 }
 
 proptest! {
