@@ -40,14 +40,12 @@ impl Wire for Text {
                 && text.chars().count() <= TEXT_LONGEST
                 && !text.chars().any(char::is_control)
         };
-        match node.value.as_str().filter(|text| fits(text)) {
-            Some(text) => Some(Self(text.trim().to_owned())),
-            None => {
-                let right = format!("write 1 to {TEXT_LONGEST} characters in quotes, on one line");
-                node.refuse(problems, "not a text", right);
-                None
-            }
+        let text = node.value.as_str().filter(|text| fits(text));
+        if text.is_none() {
+            let right = format!("write 1 to {TEXT_LONGEST} characters in quotes, on one line");
+            node.refuse(problems, "not a text", right);
         }
+        text.map(|text| Self(text.trim().to_owned()))
     }
 }
 
