@@ -1,12 +1,27 @@
 //! The controller: a value whose only door is the step.
+//!
+//! One step goes one way: reports → temperatures → interlocks → orders → the schedule's clock →
+//! duties → relay levels → decision. Each part has its own file; this one only leads from one to
+//! the next.
 
-use pyrometry::units::Millis;
+use heapless::Vec;
+use pyrometry::units::{Celsius, Duty, Millis};
 
-use crate::decision::Decision;
+use crate::decision::{BankLevels, Decision};
 use crate::finding::Finding;
+use crate::interlock::{Interlocks, Judgement, Seen};
 use crate::kiln::Kiln;
 use crate::observation::Observation;
+use crate::order::Outcome;
+use crate::plan::Run;
 use crate::programme::Programme;
+use crate::regulator::Regulator;
+use crate::shaper::Shaper;
+use crate::stage::Stage;
+use crate::switching::Switching;
+use crate::transition::Event;
+use crate::zones::{Chamber, Measurements, Zones};
+use crate::{BANKS_MOST, ORDERS_MOST, PROBES_MOST};
 
 /// What a firing needs besides the kiln, frozen at light-up.
 #[derive(Clone, Debug, PartialEq)]
@@ -15,7 +30,7 @@ pub struct Firing {
     pub programme: Programme,
     /// How long after the first step heating may begin.
     pub delay: Millis,
-    /// How long the heating is forecast to take, delay not counted.
+    /// How long the firing is forecast to take from then until its last segment ends.
     pub forecast: Millis,
 }
 
@@ -40,19 +55,177 @@ pub struct Setup {
 /// The controller of one firing, or of one rest between firings.
 #[derive(Clone, Debug)]
 pub struct Controller {
-    setup: Setup,
+    pub(crate) setup: Setup,
+    pub(crate) stage: Stage,
+    pub(crate) interlocks: Interlocks,
+    pub(crate) zones: Zones,
+    pub(crate) chamber: Option<Chamber>,
+    pub(crate) shaper: Option<Shaper>,
+    pub(crate) regulators: Vec<Regulator, PROBES_MOST>,
+    pub(crate) switching: Switching,
+    pub(crate) duty: [Duty; BANKS_MOST],
+    pub(crate) banks: BankLevels,
+    pub(crate) last_at: Option<Millis>,
+    /// Time since heating began, stays not counted: what the forecast is compared with.
+    pub(crate) elapsed: Millis,
+    pub(crate) forecast: Option<Millis>,
 }
 
 impl Controller {
     /// A controller that has seen nothing yet.
     #[must_use]
     pub fn new(setup: Setup) -> Self {
-        Self { setup }
+        let stage = match (&setup.start.latched, &setup.firing) {
+            (Some(_), _) => Stage::Tripped,
+            (None, Some(firing)) => Stage::SetForLater { due: firing.delay },
+            (None, None) => Stage::Resting,
+        };
+        Self {
+            interlocks: Interlocks::new(&setup.kiln, setup.start.latched),
+            forecast: setup.firing.as_ref().map(|firing| firing.forecast),
+            setup,
+            stage,
+            zones: Zones::default(),
+            chamber: None,
+            shaper: None,
+            regulators: Vec::new(),
+            switching: Switching::default(),
+            duty: [Duty::OFF; BANKS_MOST],
+            banks: BankLevels::default(),
+            last_at: None,
+            elapsed: Millis::ZERO,
+        }
+    }
+
+    /// What it was made from.
+    #[must_use]
+    pub const fn setup(&self) -> &Setup {
+        &self.setup
     }
 
     /// Sees, decides. Call once a second; a gap over 5 s counts as a stale reading.
     pub fn step(&mut self, observation: &Observation<'_>) -> Decision {
-        let _ = (&self.setup, observation);
-        todo!()
+        let at = observation.at;
+        let span = at.since(self.last_at.unwrap_or(at));
+        self.last_at = Some(at);
+
+        let measurements = measure(&self.setup.kiln, observation);
+        self.light_if_due(at);
+        let judgement = self.judge(observation, span, &measurements);
+        self.zones.take(&measurements, judgement.usable, at);
+        self.chamber = self.zones.chamber(at);
+        if judgement.trip.is_some() {
+            self.on(Event::Trip);
+        }
+        self.begin_when_read();
+        let outcomes = self.obey(observation);
+        let waiting = self.run_schedule(span);
+        self.heat(&judgement, span, waiting, at);
+        self.decide(at, &measurements, judgement, outcomes, waiting)
     }
+
+    fn light_if_due(&mut self, at: Millis) {
+        if let Stage::SetForLater { due } = self.stage
+            && at >= due
+        {
+            self.on(Event::Due);
+        }
+    }
+
+    fn judge(
+        &mut self,
+        observation: &Observation<'_>,
+        span: Millis,
+        measurements: &Measurements,
+    ) -> Judgement {
+        let firing = self.setup.firing.as_ref();
+        self.interlocks.judge(&Seen {
+            since_last: span,
+            phase: self.stage.phase(),
+            kiln: &self.setup.kiln,
+            reports: observation.probes,
+            measured: measurements,
+            setpoint: self.stage.setpoint(),
+            plan_hottest: firing.and_then(|firing| firing.programme.hottest()),
+            banks: self.banks,
+            elapsed: self.elapsed,
+            forecast: self.forecast,
+        })
+    }
+
+    /// Duties and levels for this step; nothing while heat is not permitted.
+    fn heat(&mut self, judgement: &Judgement, span: Millis, waiting: bool, at: Millis) {
+        let withheld = judgement.withheld.is_some() || judgement.trip.is_some();
+        let duty = self.regulate(span, waiting || withheld, at);
+        self.duty = if withheld { [Duty::OFF; BANKS_MOST] } else { duty };
+        self.banks = if withheld || !self.stage.phase().may_heat() {
+            self.switching.all_off(at)
+        } else {
+            self.switching.levels(&self.setup.kiln, &self.duty, at)
+        };
+    }
+
+    fn decide(
+        &self,
+        at: Millis,
+        measurements: &Measurements,
+        judgement: Judgement,
+        outcomes: Vec<Outcome, ORDERS_MOST>,
+        waiting: bool,
+    ) -> Decision {
+        let phase = self.stage.phase();
+        let setpoint = self.stage.setpoint();
+        let chamber = self.chamber.map(|chamber| chamber.mean);
+        let mut junctions = [None; PROBES_MOST];
+        for (slot, measurement) in junctions.iter_mut().zip(measurements) {
+            *slot = measurement.ok().map(|measured| measured.junction);
+        }
+        Decision {
+            at,
+            phase,
+            segment: self.stage.run().map(|run| run.segment),
+            setpoint,
+            junctions,
+            chamber,
+            lag: setpoint.zip(chamber).map(|(setpoint, chamber)| setpoint - chamber),
+            duty: self.duty,
+            banks: self.banks,
+            permission: phase.may_heat() && judgement.trip.is_none(),
+            waiting,
+            trip: judgement.trip,
+            withheld: judgement.withheld,
+            refuses_light_up: judgement.refuses_light_up,
+            notices: judgement.notices,
+            cone: None,
+            outcomes,
+        }
+    }
+
+    /// The programme being fired.
+    pub(crate) fn programme(&self) -> Option<&Programme> {
+        self.setup.firing.as_ref().map(|firing| &firing.programme)
+    }
+
+    /// Where the setpoint leaves from when a segment begins: from the plan if it has a setpoint,
+    /// from the kiln if not.
+    pub(crate) fn leaving_from(&self) -> Option<Celsius> {
+        self.stage.setpoint().or(self.chamber.map(|chamber| chamber.mean))
+    }
+
+    /// The first place in the programme, once there is a reading to begin from.
+    pub(crate) fn first_run(&self) -> Option<Run> {
+        Run::begin(self.programme()?, self.chamber?.mean)
+    }
+}
+
+fn measure(kiln: &Kiln, observation: &Observation<'_>) -> Measurements {
+    use pyrometry::amplifier::SensorFault;
+    kiln.probes
+        .iter()
+        .enumerate()
+        .map(|(number, probe)| match observation.probes.get(number) {
+            Some(report) => probe.sensor.measure(report),
+            None => Err(SensorFault::NoAnswer),
+        })
+        .collect()
 }

@@ -1,6 +1,10 @@
-//! What interlocks say: which one, how badly, and on what evidence.
+//! What interlocks say: which one, how badly, and on what evidence; and the same in a potter's words.
+
+use core::fmt;
 
 use pyrometry::units::Millis;
+
+use crate::interlock::{Row, row};
 
 /// How far an interlock's verdict reaches. The worst one wins.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -44,6 +48,57 @@ pub enum Interlock {
     CheckMissing,
 }
 
+impl Interlock {
+    /// Every interlock.
+    pub const ALL: [Self; 13] = [
+        Self::BrokenThermocouple,
+        Self::ShortedThermocouple,
+        Self::AmplifierNotAnswering,
+        Self::StaleReading,
+        Self::StuckReading,
+        Self::JumpingReading,
+        Self::ReversedThermocouple,
+        Self::AboveCeiling,
+        Self::AbovePlan,
+        Self::HeatingWhileOff,
+        Self::NotHeating,
+        Self::FiringTooLong,
+        Self::CheckMissing,
+    ];
+
+    /// The name in files, protocols and on screens.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::BrokenThermocouple => "broken-thermocouple",
+            Self::ShortedThermocouple => "shorted-thermocouple",
+            Self::AmplifierNotAnswering => "amplifier-not-answering",
+            Self::StaleReading => "stale-reading",
+            Self::StuckReading => "stuck-reading",
+            Self::JumpingReading => "jumping-reading",
+            Self::ReversedThermocouple => "reversed-thermocouple",
+            Self::AboveCeiling => "above-ceiling",
+            Self::AbovePlan => "above-plan",
+            Self::HeatingWhileOff => "heating-while-off",
+            Self::NotHeating => "not-heating",
+            Self::FiringTooLong => "firing-too-long",
+            Self::CheckMissing => "check-missing",
+        }
+    }
+
+    /// The interlock of that name.
+    #[must_use]
+    pub fn named(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|interlock| interlock.name() == name)
+    }
+
+    /// Its row: requirement, condition, worst severity, clear rule and what to look at.
+    #[must_use]
+    pub const fn row(self) -> &'static Row {
+        row(self)
+    }
+}
+
 /// The numbers behind a finding, in the unit its interlock states.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Evidence {
@@ -66,4 +121,76 @@ pub struct Finding {
     pub probe: Option<u8>,
     /// The numbers.
     pub evidence: Evidence,
+}
+
+impl Finding {
+    /// What was seen, with its numbers, as a sentence.
+    #[must_use]
+    pub fn seen(self) -> impl fmt::Display {
+        fmt::from_fn(move |f| {
+            if let Some(probe) = self.probe {
+                write!(f, "Probe {}: ", u16::from(probe) + 1)?;
+            }
+            (self.interlock.row().say)(&self.evidence, f)
+        })
+    }
+
+    /// What was done about it, as a sentence.
+    #[must_use]
+    pub const fn done(self) -> &'static str {
+        if let Some(urgent) = self.interlock.row().urgent {
+            return urgent;
+        }
+        match self.severity {
+            Severity::Notice => "Nothing was switched for it.",
+            Severity::Withhold => "Heat is withheld; the firing goes on by itself once this clears.",
+            Severity::Trip => "Relays off and contactor open, until a person clears it with the cause gone.",
+        }
+    }
+
+    /// What to look at, the likeliest first.
+    #[must_use]
+    pub const fn look_at(self) -> &'static [&'static str] {
+        self.interlock.row().look_at
+    }
+}
+
+impl fmt::Display for Finding {
+    /// All three parts in one line: seen, done, look at.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} {} Look at: ", self.seen(), self.done())?;
+        for (what, number) in self.look_at().iter().zip(0_u8..) {
+            if number > 0 {
+                f.write_str("; ")?;
+            }
+            f.write_str(what)?;
+        }
+        f.write_str(".")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::string::ToString;
+
+    #[test]
+    fn every_interlock_is_found_again_by_its_name() {
+        for interlock in Interlock::ALL {
+            assert_eq!(Interlock::named(interlock.name()), Some(interlock));
+            assert_eq!(interlock.row().interlock, interlock);
+            assert!(!interlock.row().look_at.is_empty());
+        }
+    }
+
+    #[test]
+    fn a_finding_says_what_was_seen_what_was_done_and_what_to_look_at() {
+        let finding = Finding {
+            interlock: Interlock::AboveCeiling,
+            severity: Severity::Trip,
+            probe: Some(0),
+            evidence: Evidence { seen: 1291.4, bound: 1290.0, lasted: Millis::from_seconds(2) },
+        };
+        insta::assert_snapshot!(finding.to_string(), @"");
+    }
 }

@@ -3,8 +3,8 @@
 use pyrometry::amplifier::Report;
 use pyrometry::units::{Amps, Millis};
 
-use crate::order::Order;
 use crate::BANKS_MOST;
+use crate::order::Order;
 
 /// A contact input, such as the lid's.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

@@ -58,7 +58,9 @@ impl Phase {
     pub const fn may_heat(self) -> bool {
         match self {
             Self::Climbing | Self::Soaking | Self::SlowCooling | Self::Staying => true,
-            Self::Resting | Self::SetForLater | Self::Cooling | Self::CoolEnoughToOpen | Self::Tripped => false,
+            Self::Resting | Self::SetForLater | Self::Cooling | Self::CoolEnoughToOpen | Self::Tripped => {
+                false
+            }
         }
     }
 }

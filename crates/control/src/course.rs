@@ -1,0 +1,227 @@
+//! The course of a firing: events and orders turned into stages, and the schedule's clock.
+
+use heapless::Vec;
+use pyrometry::units::Millis;
+
+use crate::ORDERS_MOST;
+use crate::controller::Controller;
+use crate::observation::Observation;
+use crate::order::{Order, Outcome, Refusal};
+use crate::plan::{Leg, Progress, Run};
+use crate::programme::{Programme, Segment};
+use crate::stage::{Stage, Stay, UNDO_WITHIN, UNDO_WITHIN_C, Undo};
+use crate::transition::{Event, Move, transition};
+
+/// A kiln counts as warm again this far above "cool enough to open", so that noise can't toggle it.
+const WARM_AGAIN_C: f64 = 5.0;
+
+impl Controller {
+    /// Takes an event through the table.
+    pub(crate) fn on(&mut self, event: Event) {
+        let step = transition(self.stage.phase(), event);
+        let _done = self.make(step, Millis::ZERO);
+    }
+
+    /// Does what people asked for since the last step.
+    pub(crate) fn obey(&mut self, observation: &Observation<'_>) -> Vec<Outcome, ORDERS_MOST> {
+        observation.orders.iter().take(ORDERS_MOST).map(|order| self.obey_one(*order)).collect()
+    }
+
+    fn obey_one(&mut self, order: Order) -> Outcome {
+        let (event, minutes) = match order {
+            Order::Stay => (Event::Stay, 0),
+            Order::CarryOn => (Event::CarryOn, 0),
+            Order::ShutOff => (Event::ShutOff, 0),
+            Order::ClearTrip => (Event::ClearTrip, 0),
+            Order::NextSegment => (Event::NextSegment, 0),
+            Order::EndClimb => (Event::EndClimb, 0),
+            Order::AddMinutes(minutes) => (Event::AddMinutes, minutes),
+            Order::ConeSeen { .. } => return Outcome::Taken,
+        };
+        let step = transition(self.stage.phase(), event);
+        match self.make(step, Millis::from_minutes(u64::from(minutes))) {
+            Ok(()) => Outcome::Taken,
+            Err(refusal) => Outcome::Refused(refusal),
+        }
+    }
+
+    /// Makes a move.
+    fn make(&mut self, step: Move, longer: Millis) -> Result<(), Refusal> {
+        match step {
+            Move::Ignore => {}
+            Move::Refuse(refusal) => return Err(refusal),
+            Move::Begin => self.stage = Stage::AwaitingReading,
+            Move::Soak => self.soak(),
+            Move::Advance => return self.advance(),
+            Move::Hold => return self.hold(),
+            Move::Resume => return self.resume(),
+            Move::Lengthen => return self.lengthen(longer),
+            Move::Extinguish => self.extinguish(),
+            Move::Finish => self.stage = Stage::Cooling { undo: None },
+            Move::Open => self.stage = Stage::CoolEnoughToOpen,
+            Move::Latch => self.stage = Stage::Tripped,
+            Move::Release => return self.release(),
+        }
+        Ok(())
+    }
+
+    fn soak(&mut self) {
+        let Stage::Running(run) = self.stage else { return };
+        let at = match (run.leg, run.setpoint()) {
+            (Leg::Falling { to }, _) => to,
+            (_, Some(setpoint)) => setpoint,
+            (_, None) => return,
+        };
+        let left = self.programme().map_or(Millis::ZERO, |programme| soak_of(programme, run.segment));
+        self.stage = Stage::Running(Run { leg: Leg::Soaking { at, left }, ..run });
+        if left == Millis::ZERO {
+            self.on(Event::SoakOver);
+        }
+    }
+
+    fn advance(&mut self) -> Result<(), Refusal> {
+        let Some(next) = self.stage.run().map(|run| run.segment.saturating_add(1)) else {
+            return Err(Refusal::NotInThisPhase);
+        };
+        let run = match (self.leaving_from(), self.programme()) {
+            (Some(from), Some(programme)) => Run::at_segment(programme, next, from),
+            _ => None,
+        };
+        match run {
+            Some(run) => self.stage = Stage::Running(run),
+            None => self.on(Event::ProgrammeOver),
+        }
+        Ok(())
+    }
+
+    fn hold(&mut self) -> Result<(), Refusal> {
+        let Stage::Running(resume) = self.stage else { return Err(Refusal::NotInThisPhase) };
+        let Some(at) = self.leaving_from() else { return Err(Refusal::NotInThisPhase) };
+        self.stage = Stage::Staying(Stay { at, left: self.setup.kiln.stay_longest, resume });
+        Ok(())
+    }
+
+    fn resume(&mut self) -> Result<(), Refusal> {
+        match self.stage {
+            Stage::Staying(stay) => self.stage = Stage::Running(stay.resume),
+            Stage::Cooling { undo: Some(undo) } => {
+                let since = self.last_at.unwrap_or(undo.shut_off_at).since(undo.shut_off_at);
+                let near = self
+                    .chamber
+                    .is_some_and(|now| (undo.chamber - now.mean).magnitude().c() <= UNDO_WITHIN_C);
+                if since > UNDO_WITHIN || !near {
+                    return Err(Refusal::TooLate);
+                }
+                self.stage = Stage::Running(undo.resume);
+            }
+            Stage::Resting
+            | Stage::SetForLater { .. }
+            | Stage::AwaitingReading
+            | Stage::Running(_)
+            | Stage::Cooling { undo: None }
+            | Stage::CoolEnoughToOpen
+            | Stage::Tripped => return Err(Refusal::NotInThisPhase),
+        }
+        Ok(())
+    }
+
+    fn lengthen(&mut self, by: Millis) -> Result<(), Refusal> {
+        let longest = self.setup.kiln.firing_longest;
+        if self.elapsed + by > longest {
+            return Err(Refusal::TooLong(longest));
+        }
+        match &mut self.stage {
+            Stage::Running(run) => run.lengthen(by),
+            Stage::Staying(stay) => stay.left += by,
+            Stage::Resting
+            | Stage::SetForLater { .. }
+            | Stage::AwaitingReading
+            | Stage::Cooling { .. }
+            | Stage::CoolEnoughToOpen
+            | Stage::Tripped => return Err(Refusal::NotInThisPhase),
+        }
+        self.forecast = self.forecast.map(|forecast| forecast + by);
+        Ok(())
+    }
+
+    /// A second press changes nothing, so it can't take away the undoing of the first.
+    fn extinguish(&mut self) {
+        if let Stage::Cooling { .. } = self.stage {
+            return;
+        }
+        let undo = match (self.stage.run(), self.chamber, self.last_at) {
+            (Some(run), Some(chamber), Some(at)) => {
+                Some(Undo { shut_off_at: at, chamber: chamber.mean, resume: *run })
+            }
+            _ => None,
+        };
+        self.stage = Stage::Cooling { undo };
+    }
+
+    fn release(&mut self) -> Result<(), Refusal> {
+        self.interlocks.clear().map_err(|()| Refusal::CauseStillThere)?;
+        let hot = self.chamber.is_none_or(|chamber| chamber.hottest > self.setup.kiln.open_below);
+        self.stage = if hot { Stage::Cooling { undo: None } } else { Stage::Resting };
+        Ok(())
+    }
+
+    /// Begins the programme once there is a reading to begin from.
+    pub(crate) fn begin_when_read(&mut self) {
+        if self.stage == Stage::AwaitingReading
+            && let Some(run) = self.first_run()
+        {
+            self.stage = Stage::Running(run);
+        }
+    }
+
+    /// Lets time pass on the schedule's clock; gives whether it stood still for the kiln.
+    pub(crate) fn run_schedule(&mut self, span: Millis) -> bool {
+        let Some(chamber) = self.chamber else { return false };
+        let carried = self.carried_to_the_target();
+        let mut waiting = false;
+        match &mut self.stage {
+            Stage::Running(run) => {
+                self.elapsed += span;
+                if carried {
+                    run.land();
+                }
+                if run.waits_for(chamber.coldest, chamber.hottest) {
+                    waiting = run.flat_out_to().is_none();
+                } else {
+                    match run.advance(span, chamber.coldest, chamber.hottest) {
+                        Progress::Going => {}
+                        Progress::Arrived => self.on(Event::Arrived),
+                        Progress::Over => self.on(Event::SoakOver),
+                    }
+                }
+            }
+            Stage::Staying(stay) => {
+                stay.left = stay.left.since(span);
+                if stay.left == Millis::ZERO {
+                    self.on(Event::StayOver);
+                }
+            }
+            Stage::Cooling { .. } => {
+                if chamber.hottest <= self.setup.kiln.open_below {
+                    self.on(Event::ColdEnough);
+                }
+            }
+            Stage::CoolEnoughToOpen => {
+                if chamber.hottest.c() > self.setup.kiln.open_below.c() + WARM_AGAIN_C {
+                    self.on(Event::WarmAgain);
+                }
+            }
+            Stage::Resting | Stage::SetForLater { .. } | Stage::AwaitingReading | Stage::Tripped => {}
+        }
+        waiting
+    }
+}
+
+fn soak_of(programme: &Programme, segment: u8) -> Millis {
+    match programme.segments().get(usize::from(segment)) {
+        Some(
+            Segment::Climb { soak, .. } | Segment::SlowCool { soak, .. } | Segment::LetFall { soak, .. },
+        ) => *soak,
+        Some(Segment::Watch { .. }) | None => Millis::ZERO,
+    }
+}

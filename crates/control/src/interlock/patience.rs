@@ -1,0 +1,105 @@
+//! How long each row has withheld heat: without a break, and within the last hour.
+
+use pyrometry::units::Millis;
+
+use super::row::Patience;
+
+const MINUTES: usize = 60; // buckets of one minute make the hour
+const MINUTE: Millis = Millis::from_minutes(1);
+
+/// One row's account of withheld time.
+#[derive(Clone, Debug)]
+pub(crate) struct Withheld {
+    unbroken: Millis,
+    minutes: [Millis; MINUTES],
+    minute: usize,
+    into_minute: Millis,
+    in_an_hour: Millis,
+}
+
+impl Withheld {
+    /// Nothing withheld yet.
+    pub(crate) const fn new() -> Self {
+        Self {
+            unbroken: Millis::ZERO,
+            minutes: [Millis::ZERO; MINUTES],
+            minute: 0,
+            into_minute: Millis::ZERO,
+            in_an_hour: Millis::ZERO,
+        }
+    }
+
+    /// A step in which the row withholds.
+    pub(crate) fn held(&mut self, span: Millis) {
+        self.advance(span);
+        self.unbroken += span;
+        self.in_an_hour += span;
+        if let Some(minute) = self.minutes.get_mut(self.minute) {
+            *minute += span;
+        }
+    }
+
+    /// A step in which it doesn't.
+    pub(crate) fn let_go(&mut self, span: Millis) {
+        self.unbroken = Millis::ZERO;
+        if self.in_an_hour > Millis::ZERO {
+            self.advance(span);
+        }
+    }
+
+    /// Whether it has withheld longer than it may.
+    pub(crate) fn exhausts(&self, patience: Patience) -> Option<Millis> {
+        if self.unbroken >= patience.unbroken {
+            Some(self.unbroken)
+        } else if self.in_an_hour >= patience.in_an_hour {
+            Some(self.in_an_hour)
+        } else {
+            None
+        }
+    }
+
+    /// Moves the hour on; what leaves it no longer counts.
+    fn advance(&mut self, span: Millis) {
+        self.into_minute += span;
+        let mut moved = 0;
+        while self.into_minute >= MINUTE && moved < MINUTES {
+            self.into_minute = self.into_minute.since(MINUTE);
+            self.minute = (self.minute + 1) % MINUTES;
+            if let Some(minute) = self.minutes.get_mut(self.minute) {
+                self.in_an_hour = self.in_an_hour.since(*minute);
+                *minute = Millis::ZERO;
+            }
+            moved += 1;
+        }
+        if moved == MINUTES {
+            self.into_minute = Millis::ZERO;
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const SECOND: Millis = Millis::from_seconds(1);
+
+    fn after(steps: impl Iterator<Item = bool>) -> Option<Millis> {
+        let mut withheld = Withheld::new();
+        for held in steps {
+            if held { withheld.held(SECOND) } else { withheld.let_go(SECOND) }
+        }
+        withheld.exhausts(Patience::ORDINARY)
+    }
+
+    #[test]
+    fn ten_minutes_without_a_break_exhaust_and_a_second_less_does_not() {
+        assert_eq!(after((0..600).map(|_| true)), Some(Millis::from_minutes(10)));
+        assert_eq!(after((0..599).map(|_| true)), None);
+    }
+
+    #[test]
+    fn twenty_minutes_within_an_hour_exhaust_and_a_third_of_the_time_for_longer_does_not() {
+        assert!(after((0..2700).map(|second| second % 2 == 0)).is_some());
+        assert_eq!(after((0..36_000).map(|second| second % 4 == 0)), None);
+    }
+}

@@ -1,0 +1,70 @@
+//! What interlocks see: observations, commands, and of the plan only data.
+
+use pyrometry::amplifier::{Measured, Report, Said, SensorFault};
+use pyrometry::units::{Celsius, Millis};
+
+use super::observer::Observer;
+use crate::PROBES_MOST;
+use crate::decision::BankLevels;
+use crate::kiln::Kiln;
+use crate::phase::Phase;
+
+/// One step as the controller hands it to the interlocks.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Seen<'a> {
+    /// Time since the step before; zero at the first.
+    pub(crate) since_last: Millis,
+    /// The phase before this step.
+    pub(crate) phase: Phase,
+    /// Parts, limits and model.
+    pub(crate) kiln: &'a Kiln,
+    /// What each amplifier said, in the kiln file's order.
+    pub(crate) reports: &'a [Report],
+    /// What each report supports.
+    pub(crate) measured: &'a [Result<Measured, SensorFault>],
+    /// The schedule's setpoint; `None` where no plan bounds the temperature (cooling unpowered).
+    pub(crate) setpoint: Option<Celsius>,
+    /// The programme's own maximum.
+    pub(crate) plan_hottest: Option<Celsius>,
+    /// What the relays were told in the step before, so what they did since.
+    pub(crate) banks: BankLevels,
+    /// Heating time so far, stays left out.
+    pub(crate) elapsed: Millis,
+    /// How long the heating is forecast to take in all.
+    pub(crate) forecast: Option<Millis>,
+}
+
+/// A step with what the interlocks worked out of it for one another.
+pub(crate) struct View<'a> {
+    /// The step.
+    pub(crate) seen: &'a Seen<'a>,
+    /// Samples that `jumping-reading` discarded.
+    pub(crate) discarded: [bool; PROBES_MOST],
+    /// Heat given, stored and lost.
+    pub(crate) observer: &'a Observer,
+}
+
+impl Seen<'_> {
+    /// The numbers of this kiln's probes.
+    pub(crate) fn probes(&self) -> impl Iterator<Item = u8> + use<> {
+        (0_u8..).take(self.kiln.probes.len())
+    }
+
+    /// What a probe's report supports; a report that is absent is no answer.
+    pub(crate) fn measured(&self, probe: u8) -> Result<Measured, SensorFault> {
+        self.measured.get(usize::from(probe)).copied().unwrap_or(Err(SensorFault::NoAnswer))
+    }
+
+    /// What a probe's amplifier said.
+    pub(crate) fn said(&self, probe: u8) -> Said {
+        self.reports.get(usize::from(probe)).map_or(Said::Nothing, |report| report.said)
+    }
+}
+
+impl View<'_> {
+    /// A probe's measurement, if there is one and it was not discarded.
+    pub(crate) fn usable(&self, probe: u8) -> Option<Measured> {
+        let discarded = self.discarded.get(usize::from(probe)).copied().unwrap_or(true);
+        if discarded { None } else { self.seen.measured(probe).ok() }
+    }
+}

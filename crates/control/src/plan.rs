@@ -1,0 +1,190 @@
+//! The schedule being run: which segment, how far into it, and its setpoint.
+//!
+//! The schedule has a clock of its own, which stands still while the kiln is too far from the
+//! setpoint; so the setpoint never runs away and nothing winds up.
+
+use pyrometry::constant;
+use pyrometry::units::{Celsius, CelsiusDelta, CelsiusPerHour, Millis};
+
+use crate::phase::Phase;
+use crate::programme::{Pace, Programme, Segment, Target};
+
+/// The schedule's clock waits while the kiln is further than this from the setpoint.
+pub(crate) const WAITS_BEYOND: CelsiusDelta = constant!(CelsiusDelta, 8.0);
+
+/// A flat-out climb has arrived when the coldest zone is this near.
+const LANDED_WITHIN: CelsiusDelta = constant!(CelsiusDelta, 2.0);
+
+/// The rate asked for by "flat out": beyond any kiln, so that the waiting clock sets the pace.
+const FLAT_OUT: CelsiusPerHour = constant!(CelsiusPerHour, 36_000.0);
+
+/// What the present segment is doing, each with the data only it has.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum Leg {
+    /// Moving the setpoint at a rate since it stood at `from`.
+    Moving { from: Celsius, rate: CelsiusPerHour, to: Celsius, clock: Millis },
+    /// After a flat-out climb, as close as what the elements hold can carry it: from here on the
+    /// regulator brings it in.
+    Landing { to: Celsius },
+    /// At a cone segment's hottest, waiting for the heat-work, for so long already.
+    AwaitingCone { at: Celsius, waited: Millis },
+    /// Holding a temperature for what is left of the soak.
+    Soaking { at: Celsius, left: Millis },
+    /// Elements off until the kiln has fallen this far.
+    Falling { to: Celsius },
+    /// Elements off for what is left of a watch.
+    Watching { left: Millis },
+}
+
+/// A place in a programme.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Run {
+    pub(crate) segment: u8,
+    pub(crate) leg: Leg,
+}
+
+/// What a step of the schedule's clock brought about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Progress {
+    /// Still on its way.
+    Going,
+    /// At the segment's target.
+    Arrived,
+    /// The soak or watch is over.
+    Over,
+}
+
+impl Run {
+    /// The place where a programme begins in a kiln found at a temperature: past the opening
+    /// climbs that it has already made.
+    pub(crate) fn begin(programme: &Programme, found_at: Celsius) -> Option<Self> {
+        let behind = programme
+            .segments()
+            .iter()
+            .take_while(|segment| match segment {
+                Segment::Climb { target: Target::Temperature(to), .. } => *to < found_at,
+                Segment::Climb { target: Target::Cone { .. }, .. }
+                | Segment::SlowCool { .. }
+                | Segment::LetFall { .. }
+                | Segment::Watch { .. } => false,
+            })
+            .count();
+        Self::at_segment(programme, u8::try_from(behind).ok()?, found_at)
+    }
+
+    /// The start of a segment, its setpoint leaving from a temperature; `None` past the last.
+    pub(crate) fn at_segment(programme: &Programme, segment: u8, from: Celsius) -> Option<Self> {
+        let leg = match *programme.segments().get(usize::from(segment))? {
+            Segment::Climb { pace, target, .. } => {
+                let (Target::Temperature(to) | Target::Cone { no_hotter_than: to, .. }) = target;
+                let rate = match pace {
+                    Pace::Rate(rate) => rate,
+                    Pace::FlatOut => FLAT_OUT,
+                };
+                Leg::Moving { from, rate, to, clock: Millis::ZERO }
+            }
+            Segment::SlowCool { rate, to, .. } => Leg::Moving { from, rate, to, clock: Millis::ZERO },
+            Segment::LetFall { to, .. } => Leg::Falling { to },
+            Segment::Watch { lasting } => Leg::Watching { left: lasting },
+        };
+        Some(Self { segment, leg })
+    }
+
+    /// The phase this place is.
+    pub(crate) fn phase(&self) -> Phase {
+        match self.leg {
+            Leg::Moving { rate, .. } if rate.c_per_h() < 0.0 => Phase::SlowCooling,
+            Leg::Moving { .. } | Leg::Landing { .. } | Leg::AwaitingCone { .. } => Phase::Climbing,
+            Leg::Soaking { .. } => Phase::Soaking,
+            Leg::Falling { .. } | Leg::Watching { .. } => Phase::Cooling,
+        }
+    }
+
+    /// The schedule's setpoint; `None` where there is no plan for heat.
+    pub(crate) fn setpoint(&self) -> Option<Celsius> {
+        self.setpoint_after(Millis::ZERO)
+    }
+
+    /// The setpoint after some more time on the schedule's clock, within this segment.
+    pub(crate) fn setpoint_after(&self, ahead: Millis) -> Option<Celsius> {
+        match self.leg {
+            Leg::Moving { from, rate, to, clock } => Some(moved(from, rate, to, clock + ahead)),
+            Leg::Landing { to: at } | Leg::AwaitingCone { at, .. } | Leg::Soaking { at, .. } => Some(at),
+            Leg::Falling { .. } | Leg::Watching { .. } => None,
+        }
+    }
+
+    /// Where to, when "as fast as the kiln can" is what was asked: waiting for it is the plan then.
+    pub(crate) fn flat_out_to(&self) -> Option<Celsius> {
+        match self.leg {
+            Leg::Moving { rate, to, .. } if rate == FLAT_OUT => Some(to),
+            Leg::Moving { .. }
+            | Leg::Landing { .. }
+            | Leg::AwaitingCone { .. }
+            | Leg::Soaking { .. }
+            | Leg::Falling { .. }
+            | Leg::Watching { .. } => None,
+        }
+    }
+
+    /// Ends a flat-out climb before its target, where what the elements hold will carry it.
+    pub(crate) fn land(&mut self) {
+        if let Some(to) = self.flat_out_to() {
+            self.leg = Leg::Landing { to };
+        }
+    }
+
+    /// Whether the schedule's clock must wait for a kiln at this temperature.
+    pub(crate) fn waits_for(&self, coldest: Celsius, hottest: Celsius) -> bool {
+        let Some(setpoint) = self.setpoint() else { return false };
+        match self.leg {
+            Leg::Moving { rate, .. } if rate.c_per_h() < 0.0 => hottest - setpoint > WAITS_BEYOND,
+            Leg::Moving { .. } => setpoint - coldest > WAITS_BEYOND,
+            Leg::AwaitingCone { .. } | Leg::Soaking { .. } => {
+                setpoint - coldest > WAITS_BEYOND || hottest - setpoint > WAITS_BEYOND
+            }
+            Leg::Landing { .. } | Leg::Falling { .. } | Leg::Watching { .. } => false,
+        }
+    }
+
+    /// Lets time pass on the schedule's clock.
+    pub(crate) fn advance(&mut self, span: Millis, coldest: Celsius, hottest: Celsius) -> Progress {
+        match &mut self.leg {
+            Leg::Moving { from, rate, to, clock } => {
+                *clock += span;
+                if moved(*from, *rate, *to, *clock) == *to { Progress::Arrived } else { Progress::Going }
+            }
+            Leg::AwaitingCone { waited, .. } => {
+                *waited += span;
+                Progress::Going
+            }
+            Leg::Soaking { left, .. } | Leg::Watching { left } => {
+                *left = left.since(span);
+                if *left == Millis::ZERO { Progress::Over } else { Progress::Going }
+            }
+            Leg::Landing { to } => {
+                if *to - coldest <= LANDED_WITHIN { Progress::Arrived } else { Progress::Going }
+            }
+            Leg::Falling { to } => {
+                if hottest <= *to {
+                    Progress::Arrived
+                } else {
+                    Progress::Going
+                }
+            }
+        }
+    }
+
+    /// Adds to the present soak; gives whether there is one.
+    pub(crate) fn lengthen(&mut self, by: Millis) {
+        if let Leg::Soaking { left, .. } = &mut self.leg {
+            *left += by;
+        }
+    }
+}
+
+/// A setpoint that left `from` at a rate, and stops at `to`.
+fn moved(from: Celsius, rate: CelsiusPerHour, to: Celsius, clock: Millis) -> Celsius {
+    let there = from + rate.over(clock);
+    if rate.c_per_h() < 0.0 { there.hotter(to) } else { there.colder(to) }
+}
