@@ -58,7 +58,7 @@ impl Controller {
             return false;
         };
         let to_come = Rest { from: chamber.mean, fall_c_per_h: self.natural_fall_c_per_h() };
-        to_come.added_to(self.heat_work, programme, run).progress(cone) >= 1.0
+        to_come.added_to(&self.heat_work, programme, run).progress(cone) >= 1.0
     }
 
     /// How fast the kiln would fall by itself now, from what lining and leaks take.
@@ -80,8 +80,8 @@ struct Rest {
 
 impl Rest {
     /// The heat-work after the rest of the programme, as far as it counts.
-    fn added_to(&self, done: HeatWork, programme: &Programme, run: Run) -> HeatWork {
-        let mut work = done;
+    fn added_to(&self, done: &HeatWork, programme: &Programme, run: Run) -> HeatWork {
+        let mut work = *done;
         let mut at = self.from;
         let later = programme.segments().iter().skip(usize::from(run.segment));
         for (segment, number) in later.zip(0_u8..) {

@@ -19,7 +19,9 @@ impl Controller {
         };
         let leaving = self.chamber.map_or(later, |chamber| chamber.mean);
         let reference = self.shaper.get_or_insert(Shaper::at_rest(leaving)).follow(later, span);
-        let integration = if withheld || self.switching.starved(&self.setup.kiln) {
+        let another_decides =
+            withheld || self.flat_out_to().is_some() || self.switching.starved(&self.setup.kiln);
+        let integration = if another_decides {
             Integration::Held
         } else {
             Integration::Free

@@ -71,7 +71,7 @@ pub(crate) struct Regulator {
 pub(crate) enum Integration {
     /// The kiln answers to the duty asked.
     Free,
-    /// It doesn't: heat is withheld, or the supply limits.
+    /// It doesn't: heat is withheld, the climb is flat out, or the supply limits.
     Held,
 }
 
