@@ -220,11 +220,10 @@ impl Controller {
             self.end_climb(ClimbEnd::ConeDown);
             return false;
         }
-        let carried = self.carried_to_the_target();
-        let Stage::Running(run) = &mut self.stage else { return false };
-        if carried {
-            run.land();
+        if self.carried_to_the_target() {
+            self.land();
         }
+        let Stage::Running(run) = &mut self.stage else { return false };
         if run.waits_for(chamber.coldest, chamber.hottest) {
             return run.flat_out_to().is_none();
         }
@@ -232,11 +231,20 @@ impl Controller {
         match (run.advance(span, chamber.coldest, chamber.hottest), aim) {
             (Progress::Going, _) => {}
             (Progress::Over, _) => self.on(Event::SoakOver),
+            (Progress::Arrived, _) if run.flat_out_to().is_some() => self.land(),
             (Progress::Arrived, Some(_)) if waited => self.end_climb(ClimbEnd::ConeNotDown),
             (Progress::Arrived, Some((_, hottest, at_most))) => run.await_cone(hottest, at_most),
             (Progress::Arrived, None) => self.end_climb(ClimbEnd::Temperature),
         }
         false
+    }
+
+    /// Leaves full power and lets the regulators bring the kiln in.
+    fn land(&mut self) {
+        self.take_over();
+        if let Stage::Running(run) = &mut self.stage {
+            run.land();
+        }
     }
 
     /// Ends a climb, fall or slow cooling at its target.

@@ -21,11 +21,7 @@ impl Controller {
         let reference = self.shaper.get_or_insert(Shaper::at_rest(leaving)).follow(later, span);
         let another_decides =
             withheld || self.flat_out_to().is_some() || self.switching.starved(&self.setup.kiln);
-        let integration = if another_decides {
-            Integration::Held
-        } else {
-            Integration::Free
-        };
+        let integration = if another_decides { Integration::Held } else { Integration::Free };
         self.zone_duties(reference, integration, span, at)
     }
 
@@ -58,6 +54,13 @@ impl Controller {
     pub(crate) fn carried_to_the_target(&self) -> bool {
         let Some(to) = self.flat_out_to() else { return false };
         self.regulators.iter().any(|regulator| regulator.coasts_to(&self.setup.kiln) >= to)
+    }
+
+    /// Hands over from full power to the regulators.
+    pub(crate) fn take_over(&mut self) {
+        for regulator in &mut self.regulators {
+            regulator.take_over(&self.setup.kiln);
+        }
     }
 
     fn flat_out_to(&self) -> Option<Celsius> {

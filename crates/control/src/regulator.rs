@@ -6,7 +6,8 @@
 //!
 //! What the `pid` crate lacks is done here: it has no time step (gains are scaled to the span), no
 //! anti-windup at the real power limit (its integral gain is zeroed while more could not be
-//! given), no filter before the derivative, and its limits are symmetric.
+//! given), no way to set its integral for a bumpless transfer (a bias beside it takes that part),
+//! no filter before the derivative, and its limits are symmetric.
 
 use pid::Pid;
 use pyrometry::constant;
@@ -44,6 +45,9 @@ const TRUST_C: f64 = 8.0;
 /// the filter's, together.
 const COASTS_S: f64 = 50.0;
 
+/// The most that a take-over believes the model to be out by, as a share of the power.
+const TAKEN_OVER_MOST: f64 = 0.4;
+
 /// Span over which a natural fall from a peak still adds heat-work.
 const FALL_SPAN: Millis = Millis::from_minutes(10);
 
@@ -60,6 +64,10 @@ pub(crate) struct Regulator {
     share: f64,
     power: Watts,
     lining_takes_w: f64,
+    /// The last feed-forward.
+    forward_w: f64,
+    /// What full power has shown the feed-forward to be out by.
+    bias_w: f64,
     filtered_c: Option<f64>,
     moving_c_per_s: f64,
     /// What the last step asked for before it was limited to what a duty can be.
@@ -92,6 +100,8 @@ impl Regulator {
             share,
             power,
             lining_takes_w: 0.0,
+            forward_w: 0.0,
+            bias_w: 0.0,
             filtered_c: None,
             moving_c_per_s: 0.0,
             unlimited: 0.0,
@@ -103,6 +113,7 @@ impl Regulator {
         self.follow(reading, Duty::OFF, span);
         self.filter(reading, span);
         self.pid.reset_integral_term();
+        self.bias_w = 0.0;
     }
 
     /// The duty for this step; `given` is what the banks were really asked for since the last.
@@ -124,7 +135,8 @@ impl Regulator {
             + self.share * model.quick_j_per_k * reference.rate.c_per_s();
         self.tune(kiln, reading, reference.at.c() - reading_c, integration, span);
         self.pid.setpoint = reference.at.c();
-        let needed_w = forward_w + self.pid.next_control_output(reading_c).output;
+        self.forward_w = forward_w;
+        let needed_w = forward_w + self.bias_w + self.pid.next_control_output(reading_c).output;
         self.unlimited = self.elements.duty_to_give(needed_w, reading_c);
         Duty::limited(self.unlimited)
     }
@@ -138,6 +150,17 @@ impl Regulator {
         let held_c = self.elements.excess_j(staying_w, reading.c()) / self.answering_j_per_k(kiln, reading);
         let moving_c = self.moving_c_per_s * COASTS_S;
         Celsius::new(reading.c() + greater(0.0, greater(held_c, moving_c))).unwrap_or(reading)
+    }
+
+    /// Takes over after full power, without a bump: of the power given, what did not go into the
+    /// rise seen is what staying here takes, whatever the model says.
+    pub(crate) fn take_over(&mut self, kiln: &Kiln) {
+        let Some(reading) = self.filtered_c.and_then(Celsius::new) else { return };
+        let given_w = self.power.w() * kiln.model.parameters().power_ratio;
+        let rising_w = self.answering_j_per_k(kiln, reading) * self.moving_c_per_s;
+        let most_w = TAKEN_OVER_MOST * given_w;
+        self.bias_w = between(given_w - rising_w - self.forward_w, -most_w, most_w);
+        self.pid.reset_integral_term();
     }
 
     /// How fast the zone would fall without heat, from what lining and leaks take from what is
