@@ -17,9 +17,9 @@ use crate::kiln::Kiln;
 use crate::shaper::Reference;
 use crate::thermal::{Elements, ROOM_C, Wall, Ware};
 
-/// Delay between duty and reading that the tuning allows for: the thermocouple's lag (8 to 19 s
-/// with the elements', measured on a simulated furnace) and half a 20 s window.
-const DELAY_S: f64 = 25.0;
+/// Delay between heat and reading that the tuning allows for, besides the time in which the
+/// elements are brought: the thermocouple's lag and half a 20 s window.
+const DELAY_S: f64 = 15.0;
 
 /// Closed-loop time constant asked for: slower than the delay by enough to stand twice the gain.
 const CLOSED_LOOP_S: f64 = 45.0;
@@ -194,12 +194,13 @@ impl Regulator {
     /// SIMC rules for an integrating process (Skogestad 2003, J. Process Control 13, table 1):
     /// Kc = 1/(k'·(τc + θ)), Ti = 4·(τc + θ), here in watts, so that 1/k' is a heat capacity.
     fn tune(&mut self, kiln: &Kiln, reading: Celsius, error_c: f64, integration: Integration, span: Millis) {
-        let gain_w_per_c = self.answering_j_per_k(kiln, reading) / (CLOSED_LOOP_S + DELAY_S);
+        let slow_s = CLOSED_LOOP_S + DELAY_S + self.elements.bring_s(reading.c());
+        let gain_w_per_c = self.answering_j_per_k(kiln, reading) / slow_s;
         let wound_up = (self.unlimited > 1.0 && error_c > 0.0) || (self.unlimited < 0.0 && error_c < 0.0);
         let integral = if wound_up || integration == Integration::Held {
             0.0
         } else {
-            gain_w_per_c / (4.0 * (CLOSED_LOOP_S + DELAY_S)) * span.seconds()
+            gain_w_per_c / (4.0 * slow_s) * span.seconds()
         };
         let most_w = self.power.w();
         self.pid.p(gain_w_per_c, most_w);
