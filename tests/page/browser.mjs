@@ -34,7 +34,7 @@ function countShifts() {
 }
 
 /** Opens the page and waits for its first snapshot; `faults` gathers whatever went wrong. */
-export async function open(browser, { size = "phone", scheme = "light", before = async () => {} } = {}) {
+export async function open(browser, { size = "phone", scheme = "light", address = ADDRESS, before = async () => {} } = {}) {
   const context = await browser.newContext({ viewport: SIZES[size], colorScheme: scheme });
   const page = await context.newPage();
   const faults = [];
@@ -47,11 +47,11 @@ export async function open(browser, { size = "phone", scheme = "light", before =
     if (response.status() >= 400) faults.push(`status ${response.status()}: ${response.url()}`);
   });
   page.on("request", (request) => {
-    if (new URL(request.url()).origin !== ADDRESS.origin) faults.push(`outside request: ${request.url()}`);
+    if (new URL(request.url()).origin !== address.origin) faults.push(`outside request: ${request.url()}`);
   });
   await page.addInitScript(countShifts);
   await before(page);
-  await page.goto(ADDRESS.href);
+  await page.goto(address.href);
   await page.waitForFunction(() => document.getElementById("bar-phase").textContent !== "");
   return { context, page, faults };
 }

@@ -59,14 +59,16 @@ export function outline(bendDeg) {
   let y = 0;
   for (let slice = 0; slice <= SLICES; slice += 1) {
     const share = slice / SLICES;
-    const lean = ((SET_DEG + (tipDeg - SET_DEG) * share) * Math.PI) / 180;
+    const leanAt = (part) => ((SET_DEG + (tipDeg - SET_DEG) * part) * Math.PI) / 180;
+    const lean = leanAt(share);
+    const onward = leanAt(share + 0.5 / SLICES);
     const half = (BASE + (TIP - BASE) * share) / 2;
     // The foot stands flat on the plaque; above it the width lies across the axis.
     const across = slice === 0 ? 0 : lean;
     left.push([x - half * Math.cos(across), y - half * Math.sin(across)]);
     right.push([x + half * Math.cos(across), y + half * Math.sin(across)]);
-    x += (HEIGHT / SLICES) * Math.sin(lean);
-    y -= (HEIGHT / SLICES) * Math.cos(lean);
+    x += (HEIGHT / SLICES) * Math.sin(onward);
+    y -= (HEIGHT / SLICES) * Math.cos(onward);
   }
   const points = [...left, ...right.reverse()].map(([px, py]) => `${px.toFixed(1)} ${Math.min(py, 0).toFixed(1)}`);
   return `M${points.join("L")}z`;

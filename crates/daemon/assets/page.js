@@ -18,11 +18,10 @@ const showOrders = buildOrders();
 let firingShown;
 let lowerReady = false;
 
-// Schedules and past firings come by their own fetches. They are unveiled together, once their
-// sizes are known, so that nothing already seen moves.
+// Schedules and past firings come by their own fetches. They are unveiled together, below what the
+// first snapshot shows and once their sizes are known, so that nothing already seen moves.
 Promise.allSettled([lightUp.load(), past.load()]).then(() => {
   lowerReady = true;
-  setHidden(byId("past"), false);
 });
 
 function showKiln(now) {
@@ -48,7 +47,7 @@ function onNow(now) {
   curve.show(now);
   setHidden(byId("beside"), byId("cones").hidden && byId("orders").hidden);
   lightUp.show(now);
-  if (lowerReady) setHidden(byId("light-up"), false);
+  if (lowerReady) for (const part of ["light-up", "past"]) setHidden(byId(part), false);
   announce(now);
 
   const firing = now.firing?.id ?? null;
