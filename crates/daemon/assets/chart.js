@@ -8,6 +8,8 @@ import { asWords, clock, difference, duration, isNumber, percent, temperature } 
 
 const TABLE_ROWS = 24;
 
+const NO_PLAN = { t_s: [], setpoint_c: [] };
+
 const KEY = [
   ["measured", "chamber, least to most"],
   ["setpoint", "set point"],
@@ -48,7 +50,7 @@ export class FiringChart {
 
   /** Shows `data` in `frame`: {scale, startMs, nowS, chamberC, words}. */
   show(data, frame) {
-    this.data = data;
+    this.data = { ...data, planned: data.planned ?? NO_PLAN };
     this.frame = { ...frame, withStrips: this.kind === "firing" };
     this.render();
   }

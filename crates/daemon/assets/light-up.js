@@ -55,13 +55,14 @@ export class LightUp {
     const radio = make("input", { type: "radio", name: "schedule", value: schedule.file, disabled: broken });
     radio.addEventListener("change", () => this.choose(schedule.file));
     const aim = schedule.cone === null ? "no cone" : `cone ${schedule.cone}`;
+    const title = schedule.title ?? schedule.file;
     const facts = [aim, `to ${temperature(schedule.hottest_c, schedule.scale)}`, duration(schedule.duration_s)];
     const picture = make("span", { class: "picture" });
     return make(
       "label",
       { class: broken ? "card broken" : "card", "data-file": schedule.file },
       radio,
-      make("span", { class: "title" }, schedule.title),
+      make("span", { class: "title" }, title),
       make("span", { class: "quiet" }, broken ? "Has errors; see below." : facts.join(" · ")),
       broken ? problemList(schedule.problems) : picture,
     );
@@ -74,7 +75,8 @@ export class LightUp {
       if (schedule.problems.length > 0) continue;
       const host = byId("cards").querySelector(`[data-file="${CSS.escape(schedule.file)}"] .picture`);
       try {
-        host.replaceChildren(sketch((await this.detail(schedule.file)).planned, endS, topC));
+        const { planned } = await this.detail(schedule.file);
+        if (planned !== null) host.replaceChildren(sketch(planned, endS, topC));
       } catch {
         return; // Cards do without their pictures; choosing one says what is wrong.
       }
@@ -107,21 +109,21 @@ export class LightUp {
   }
 
   showPlan(detail) {
-    const none = { t_s: [], chamber_min_c: [], chamber_max_c: [], setpoint_c: [], duty: [], phase: [] };
+    const empty = { t_s: [], chamber_min_c: [], chamber_max_c: [], setpoint_c: [], duty: [], phase: [] };
     const words = `The plan of ${detail.title}: ${detail.segments} segments, to ${temperature(detail.hottest_c, detail.scale)} in ${duration(detail.duration_s)}.`;
     setHidden(byId("plan"), false);
     setText(byId("plan-title"), detail.title);
     setText(byId("light"), `Light up: ${detail.title}`);
-    byId("plan-notes").replaceChildren(...detail.forecast.notes.map((note) => make("li", {}, note)));
+    byId("plan-notes").replaceChildren(...notesOf(detail).map((note) => make("li", {}, note)));
     setText(byId("plan-text"), detail.text);
-    this.chart.show({ ...none, planned: detail.planned }, { scale: detail.scale, startMs: null, nowS: null, words });
+    this.chart.show({ ...empty, planned: detail.planned }, { scale: detail.scale, startMs: null, nowS: null, words });
     this.showTimes();
   }
 
   /** What the chosen delay means on the clock; by the minute, so that it changes no more often. */
   showTimes() {
     if (this.shown === undefined || this.timeMs === null) return;
-    const { heating_ends_s: ends, cool_enough_s: cool } = this.shown.forecast;
+    const { heating_ends_s: ends, cool_enough_s: cool } = this.shown.forecast ?? {};
     const parts = [];
     if (isNumber(ends)) parts.push(`heats for ${duration(ends)}`);
     if (isNumber(cool)) parts.push(`is cool enough to open after ${duration(cool)}`);
@@ -171,6 +173,15 @@ function delayWords(minutes) {
   return minutes === 0 ? "now" : `in ${duration(minutes * 60)}`;
 }
 
+function notesOf(detail) {
+  const { forecast, notes } = detail;
+  const priced = [];
+  if (isNumber(forecast?.energy_kwh)) priced.push(`${Math.round(forecast.energy_kwh)}\u00a0kWh`);
+  if (forecast?.cost) priced.push(forecast.cost);
+  const fromFile = (notes ?? []).map(({ line, message, fix }) => `Line ${line}: ${message} ${fix}`);
+  return [...(priced.length > 0 ? [`About ${priced.join(", ")}.`] : []), ...(forecast?.notes ?? []), ...fromFile];
+}
+
 function question({ id, text }) {
   const box = make("input", { type: "checkbox", value: id });
   return make("li", {}, make("label", {}, box, make("span", {}, text)));
@@ -181,8 +192,14 @@ function refusal(error) {
     return [make("p", {}, "Not lit: the file has errors."), problemList(error.body.problems)];
   }
   const missing = error instanceof Refused ? (error.body.missing ?? []) : [];
-  const list = missing.length === 0 ? null : make("ul", {}, ...missing.map((item) => make("li", {}, item)));
+  const list = missing.length === 0 ? null : make("ul", {}, ...missing.map((id) => make("li", {}, textOf(id))));
   return [make("p", {}, `Not lit: ${whyFailed(error)}`), list].filter((part) => part !== null);
+}
+
+/** The words of the question with this name. */
+function textOf(id) {
+  const box = [...byId("checklist").querySelectorAll("input")].find(({ value }) => value === id);
+  return box?.closest("label").textContent ?? id;
 }
 
 function problemList(problems) {

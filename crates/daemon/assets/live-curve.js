@@ -9,6 +9,7 @@ import { duration, isNumber, moment, temperature } from "./words.js";
 // new, and a fast simulation would ask without pause.
 const LEAST_WAIT_MS = 5000;
 const COLUMNS_BEHIND = 2;
+const REDRAW_MS = 900; // no eye needs it sooner, and a phone's battery is spared
 
 export class LiveCurve {
   constructor() {
@@ -17,6 +18,7 @@ export class LiveCurve {
     this.data = null;
     this.asking = false;
     this.askedAtMs = -Infinity;
+    this.drawnAtMs = -Infinity;
   }
 
   show(now) {
@@ -35,7 +37,7 @@ export class LiveCurve {
     if (this.isBehind(firing.elapsed_s)) this.fetch(firing.id);
     if (this.data === null) return;
     this.extend(now);
-    this.draw();
+    if (performance.now() - this.drawnAtMs >= REDRAW_MS) this.draw();
   }
 
   isBehind(elapsedS) {
@@ -74,6 +76,7 @@ export class LiveCurve {
   }
 
   draw() {
+    this.drawnAtMs = performance.now();
     const { firing, time, chamber_c: chamberC } = this.now;
     const ends = firing.heating_ends ? `; heating ends about ${moment(firing.heating_ends, time)}` : "";
     setText(byId("curve-title"), firing.title);

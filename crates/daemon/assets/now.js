@@ -15,13 +15,13 @@ const HOT = "Ware and bricks may still burn: gloves, and open slowly.";
 
 export function showNow(now) {
   setText(byId("sentence"), now.sentence);
-  showAttention({ attention: now.attention, storage: now.storage, phase: now.phase });
+  showAttention({ attention: now.attention, phase: now.phase, remind: now.firing?.remind ?? null });
   showFacts(factsOf(now));
 }
 
-const showAttention = onChange(({ attention, storage, phase }) => {
+const showAttention = onChange(({ attention, phase, remind }) => {
   const cards = attention.map(card);
-  if (!storage.healthy) cards.push(storageCard(storage));
+  if (remind !== null) cards.push(reminder(remind));
   if (phase === "cool-enough-to-open") {
     cards.push(make("p", { class: "caution" }, `${HOT} ${ISOLATION}`));
   }
@@ -45,15 +45,10 @@ function card(item) {
   );
 }
 
-function storageCard(storage) {
-  return make(
-    "article",
-    { class: "matter notice" },
-    make("p", { class: "severity" }, SEVERITIES.notice),
-    make("h3", {}, "The logbook cannot be written"),
-    make("p", {}, storage.why ?? "The cause is not known."),
-    make("p", {}, "A firing under way goes on; the next light-up waits until this is mended."),
-  );
+/** What the schedule asks a person to do in this segment. */
+function reminder(words) {
+  const severity = make("p", { class: "severity" }, "Reminder from the schedule");
+  return make("article", { class: "matter notice" }, severity, make("h3", {}, words));
 }
 
 function factsOf(now) {
@@ -80,7 +75,8 @@ function factsOf(now) {
 
 function firingFacts(now) {
   const firing = now.firing;
-  const facts = [["Segment", `${firing.segment} of ${firing.segments}`]];
+  const facts = [];
+  if (isNumber(firing.segment)) facts.push(["Segment", `${firing.segment} of ${firing.segments}`]);
   if (now.waiting) facts.push(["Schedule", "waits for the kiln"]);
   if (isNumber(firing.soak_left_s)) facts.push(["Soak left", duration(firing.soak_left_s)]);
   if (isNumber(firing.stay_left_s)) facts.push(["Longest stay left", duration(firing.stay_left_s)]);
@@ -125,11 +121,12 @@ let lastTold = "";
 export function announce(now) {
   const urgent = now.attention.filter((item) => item.severity !== "notice");
   const turn = JSON.stringify([
-    now.phase, now.firing?.segment, now.waiting, now.attention.map((item) => [item.name, item.severity]),
+    now.phase, now.firing?.segment, now.firing?.remind, now.waiting, now.attention.map((item) => [item.name, item.severity]),
   ]);
   if (turn === lastTold) return;
   lastTold = turn;
-  setText(byId("said"), now.sentence);
+  const remind = now.firing?.remind ? ` Reminder: ${now.firing.remind}.` : "";
+  setText(byId("said"), now.sentence + remind);
   setText(
     byId("called"),
     urgent.map((item) => `${SEVERITIES[item.severity] ?? ""}: ${asWords(item.name)}. ${item.seen}`).join(" "),

@@ -51,7 +51,8 @@ export function buildOrders() {
     if (focused !== null && focused.closest("[hidden]") !== null) any?.querySelector("button")?.focus();
   });
   return (now) => {
-    showOrders(now.orders);
+    const named = now.witness.length > 0; // without a cone aimed at there is none to name
+    showOrders(now.orders.filter((order) => order !== "cone-seen" || named));
     coneSeen.offer(now.witness);
   };
 }

@@ -30,6 +30,7 @@ export class PastFirings {
 function entry(firing) {
   const scale = firing.scale;
   const facts = [OUTCOMES[firing.outcome] ?? asWords(firing.outcome), temperature(firing.hottest_c, scale)];
+  if (firing.simulated) facts.unshift("simulated kiln");
   if (firing.cone !== null) facts.push(`cone ${firing.cone}`);
   facts.push(duration(firing.duration_s));
   const body = make("div", { class: "past-body" });
@@ -70,5 +71,5 @@ async function open(firing, body) {
 }
 
 function seen(item) {
-  return make("p", { class: "seen" }, make("b", {}, `${asHeading(item.name)}: `), `${item.seen} ${item.done}`);
+  return make("p", { class: "seen" }, make("b", {}, `${asHeading(item.name)}: `), item.words);
 }
