@@ -63,7 +63,7 @@ export class LightUp {
       { class: broken ? "card broken" : "card", "data-file": schedule.file },
       radio,
       make("span", { class: "title" }, title),
-      make("span", { class: "quiet" }, broken ? "Has errors; see below." : facts.join(" · ")),
+      make("span", { class: "quiet" }, broken ? "Cannot be lit: the file has errors." : facts.join(" · ")),
       broken ? problemList(schedule.problems) : picture,
     );
   }

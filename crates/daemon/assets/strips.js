@@ -137,6 +137,9 @@ function errorStrip(data, frame, layout) {
   const { x, error, widthPx } = layout;
   const held = (celsius) => error.y(Math.min(Math.max(spanInScale(celsius, frame.scale), -error.span), error.span));
   const group = draw("g");
+  const band = data.planned.band_c ?? 0;
+  const [upper, lower] = [held(band).toFixed(1), held(-band).toFixed(1)];
+  group.append(draw("path", { class: "band", d: `M${LEFT} ${upper}H${widthPx - RIGHT}V${lower}H${LEFT}z` }));
   for (const tick of [-error.span, 0, error.span]) {
     const px = error.y(tick);
     const kind = tick === 0 ? "zero" : "rule";
