@@ -173,6 +173,14 @@ test("a cone drawn down has its tip level with its foot, and one as set leans 8 
   await context.close();
 });
 
+test("the running schedule's card is marked", async () => {
+  const { context, page } = await open(browser);
+  await page.locator(".card input:checked").waitFor();
+  const running = await page.evaluate(async () => (await (await fetch("/api/now")).json()).firing.schedule);
+  assert.equal(await page.locator(".card input:checked").inputValue(), running);
+  await context.close();
+});
+
 test("a lost connection is told within seconds and mends itself", async () => {
   const between = await throughRelay();
   const { context, page } = await open(browser, { address: between.address });
