@@ -1,0 +1,139 @@
+//! Every name a trace spells out, in kebab-case.
+
+use std::fmt;
+use std::marker::PhantomData;
+
+use control::{Certainty, Contact, Interlock, Phase, Severity, SwitchKind};
+use pyrometry::amplifier::Amplifier;
+use pyrometry::cone::Cone;
+use pyrometry::thermocouple::Thermocouple;
+use serde::de::{Error, Visitor};
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
+/// Something known in files by one name.
+pub trait Name: Copy + 'static {
+    /// What it is, for messages: "phase".
+    const WHAT: &'static str;
+    /// Its name.
+    fn name(self) -> &'static str;
+    /// Which one that name means.
+    fn named(name: &str) -> Option<Self>;
+}
+
+/// Gives an enum its names. The match has no other arm, so a new variant needs a name to compile.
+macro_rules! names {
+    ($what:literal, $of:ident { $($variant:ident $name:literal),* $(,)? }) => {
+        impl Name for $of {
+            const WHAT: &'static str = $what;
+            fn name(self) -> &'static str {
+                match self { $(Self::$variant => $name),* }
+            }
+            fn named(name: &str) -> Option<Self> {
+                match name { $($name => Some(Self::$variant),)* _ => None }
+            }
+        }
+    };
+}
+
+names!("contact", Contact { NotFitted "not-fitted", Shut "shut", Open "open", Unreadable "unreadable" });
+names!("kind of switch", SwitchKind { Mechanical "mechanical", SolidState "solid-state" });
+names!("certainty", Certainty { Guessed "guessed", Fitted "fitted" });
+names!("severity", Severity { Notice "notice", Withhold "withhold", Trip "trip" });
+names!("thermocouple type", Thermocouple { B "B", E "E", J "J", K "K", N "N", R "R", S "S", T "T" });
+names!("amplifier", Amplifier {
+    Max31855 "MAX31855", Max31856 "MAX31856", Max6675 "MAX6675", Mcp9600 "MCP9600",
+});
+
+/// Takes over the names an enum of ours already has.
+macro_rules! own_names {
+    ($what:literal, $of:ident) => {
+        impl Name for $of {
+            const WHAT: &'static str = $what;
+            fn name(self) -> &'static str {
+                $of::name(self)
+            }
+            fn named(name: &str) -> Option<Self> {
+                Self::ALL.into_iter().find(|known| $of::name(*known) == name)
+            }
+        }
+    };
+}
+
+own_names!("phase", Phase);
+names!("interlock", Interlock {
+    BrokenThermocouple "broken-thermocouple",
+    ShortedThermocouple "shorted-thermocouple",
+    AmplifierNotAnswering "amplifier-not-answering",
+    StaleReading "stale-reading",
+    StuckReading "stuck-reading",
+    JumpingReading "jumping-reading",
+    ReversedThermocouple "reversed-thermocouple",
+    AboveCeiling "above-ceiling",
+    AbovePlan "above-plan",
+    HeatingWhileOff "heating-while-off",
+    NotHeating "not-heating",
+    FiringTooLong "firing-too-long",
+    CheckMissing "check-missing",
+});
+
+/// A value that travels by its name.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Named<T>(pub T);
+
+impl<T: Name> Serialize for Named<T> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(self.0.name())
+    }
+}
+
+impl<'de, T: Name> Deserialize<'de> for Named<T> {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        deserializer.deserialize_str(NameVisitor(PhantomData))
+    }
+}
+
+struct NameVisitor<T>(PhantomData<T>);
+
+impl<T: Name> Visitor<'_> for NameVisitor<T> {
+    type Value = Named<T>;
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "the name of a {}", T::WHAT)
+    }
+
+    fn visit_str<E: Error>(self, name: &str) -> Result<Self::Value, E> {
+        T::named(name).map(Named).ok_or_else(|| E::custom(format_args!("no {} is called {name:?}", T::WHAT)))
+    }
+}
+
+/// A cone by its trade number: `"022"`, `"6"`, `"5½"` as [`Cone`] prints it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct WrittenCone(pub Cone);
+
+impl Serialize for WrittenCone {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(&self.0)
+    }
+}
+
+impl<'de> Deserialize<'de> for WrittenCone {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        deserializer.deserialize_str(ConeVisitor)
+    }
+}
+
+struct ConeVisitor;
+
+impl Visitor<'_> for ConeVisitor {
+    type Value = WrittenCone;
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a cone number, such as \"06\" or \"6\"")
+    }
+
+    fn visit_str<E: Error>(self, number: &str) -> Result<WrittenCone, E> {
+        Cone::parse(number)
+            .map(WrittenCone)
+            .ok_or_else(|| E::custom(format_args!("no cone is called {number:?}")))
+    }
+}

@@ -1,0 +1,308 @@
+//! One line: what a step saw and what it did.
+
+use std::fmt;
+use std::ops::Not;
+
+use control::{BANKS_MOST, BankLevels, Contact, Decision, NOTICES_MOST, ORDERS_MOST, PROBES_MOST, Phase};
+use pyrometry::amplifier::{ChipFaults, Report, Said};
+use pyrometry::units::{Amps, Celsius, CelsiusDelta, Duty, Millis, Millivolts};
+use serde::de::{Error, SeqAccess, Visitor};
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
+use super::{Exact, Few, Finding, Named, Number, Order, Outcome, WireFault};
+use crate::step::{Seen, Step};
+
+/// One step of the controller. A trace of inputs alone has no `did`.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub struct Line {
+    /// Monotonic time since the first step, ms.
+    pub at_ms: u64,
+    /// The observation.
+    pub saw: Saw,
+    /// The decision.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub did: Option<Did>,
+}
+
+/// What a step gets to see, its time aside.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub struct Saw {
+    /// Each probe's answer, in the head's order.
+    #[serde(default, skip_serializing_if = "Few::is_empty")]
+    pub probes: Few<Answer, PROBES_MOST>,
+    /// The lid's contact.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub lid: Named<Contact>,
+    /// Current of each bank, A, without the zeros at the end; absent without sensors.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub amps: Option<Few<Exact<Amps>, BANKS_MOST>>,
+    /// What people asked for, oldest first.
+    #[serde(default, skip_serializing_if = "Few::is_empty")]
+    pub orders: Few<Order, ORDERS_MOST>,
+    /// A new forecast of the firing's length, ms.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub forecast_ms: Option<u64>,
+}
+
+fn is_default<T: Default + PartialEq>(value: &T) -> bool {
+    *value == T::default()
+}
+
+/// What one amplifier said: raw words where it has registers, else exact floats.
+#[derive(Clone, Copy, Debug, Default, Serialize, Deserialize)]
+pub struct Answer {
+    /// Junction and cold junction, in the chip's own steps.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub words: Option<[i32; 2]>,
+    /// Junction as the configured chip would report it, °C.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reading_c: Option<Exact<Celsius>>,
+    /// Raw emf, mV.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub emf_mv: Option<Exact<Millivolts>>,
+    /// Cold junction, °C, with `reading_c` or `emf_mv`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub cold_junction_c: Option<Exact<Celsius>>,
+    /// The chip's complaints.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub faults: Faults,
+}
+
+impl From<&Report> for Answer {
+    fn from(report: &Report) -> Self {
+        let bare = Self { faults: Faults(report.faults), ..Self::default() };
+        match report.said {
+            Said::Nothing => bare,
+            Said::Words { junction, cold_junction } => {
+                Self { words: Some([junction, cold_junction]), ..bare }
+            }
+            Said::Reading { junction, cold_junction } => {
+                Self { reading_c: Some(Exact(junction)), cold_junction_c: Some(Exact(cold_junction)), ..bare }
+            }
+            Said::Emf { emf, cold_junction } => {
+                Self { emf_mv: Some(Exact(emf)), cold_junction_c: Some(Exact(cold_junction)), ..bare }
+            }
+        }
+    }
+}
+
+impl TryFrom<Answer> for Report {
+    type Error = WireFault;
+
+    fn try_from(answer: Answer) -> Result<Self, WireFault> {
+        let said = match (answer.words, answer.reading_c, answer.emf_mv, answer.cold_junction_c) {
+            (None, None, None, None) => Said::Nothing,
+            (Some([junction, cold_junction]), None, None, None) => Said::Words { junction, cold_junction },
+            (None, Some(junction), None, Some(cold)) => {
+                Said::Reading { junction: junction.0, cold_junction: cold.0 }
+            }
+            (None, None, Some(emf), Some(cold)) => Said::Emf { emf: emf.0, cold_junction: cold.0 },
+            _ => {
+                let reason = "give words, or reading_c with cold_junction_c, or emf_mv with cold_junction_c";
+                return Err(WireFault::new("probes", reason));
+            }
+        };
+        Ok(Self { said, faults: answer.faults.0 })
+    }
+}
+
+/// Chip faults as a list of their names.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Faults(pub ChipFaults);
+
+impl Serialize for Faults {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_seq(self.0.names())
+    }
+}
+
+impl<'de> Deserialize<'de> for Faults {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        deserializer.deserialize_seq(FaultsVisitor)
+    }
+}
+
+struct FaultsVisitor;
+
+impl<'de> Visitor<'de> for FaultsVisitor {
+    type Value = Faults;
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a list of chip faults")
+    }
+
+    fn visit_seq<A: SeqAccess<'de>>(self, mut names: A) -> Result<Faults, A::Error> {
+        let mut faults = ChipFaults::NONE;
+        while let Some(FaultName(fault)) = names.next_element()? {
+            faults = faults.with(fault);
+        }
+        Ok(Faults(faults))
+    }
+}
+
+struct FaultName(ChipFaults);
+
+impl<'de> Deserialize<'de> for FaultName {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        struct One;
+        impl Visitor<'_> for One {
+            type Value = FaultName;
+            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str("the name of a chip fault")
+            }
+            fn visit_str<E: Error>(self, name: &str) -> Result<FaultName, E> {
+                let unknown = || E::custom(format_args!("no chip fault is called {name:?}"));
+                ChipFaults::named(name).map(FaultName).ok_or_else(unknown)
+            }
+        }
+        deserializer.deserialize_str(One)
+    }
+}
+
+/// What a step decided.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub struct Did {
+    /// Its time, ms, where it isn't the observation's.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub at_ms: Option<u64>,
+    /// The phase after the step.
+    pub phase: Named<Phase>,
+    /// The segment being run, counted from zero.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub segment: Option<u8>,
+    /// The schedule's own setpoint.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub setpoint_c: Option<Exact<Celsius>>,
+    /// Corrected junction of each probe, without the blanks at the end.
+    #[serde(default, skip_serializing_if = "Few::is_empty")]
+    pub junctions_c: Few<Option<Exact<Celsius>>, PROBES_MOST>,
+    /// The temperature the firing is judged by.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub chamber_c: Option<Exact<Celsius>>,
+    /// Setpoint minus chamber.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lag_c: Option<Exact<CelsiusDelta>>,
+    /// Duty of each bank, without the zeros at the end.
+    #[serde(default, skip_serializing_if = "Few::is_empty")]
+    pub duty: Few<Exact<Duty>, BANKS_MOST>,
+    /// The banks whose relays are told to close, counted from zero.
+    #[serde(default, skip_serializing_if = "Few::is_empty")]
+    pub on: Few<u8, BANKS_MOST>,
+    /// Whether the contactor may be closed.
+    #[serde(default, skip_serializing_if = "Not::not")]
+    pub permission: bool,
+    /// Whether the schedule's clock waited for the kiln.
+    #[serde(default, skip_serializing_if = "Not::not")]
+    pub waiting: bool,
+    /// The latched trip.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub trip: Option<Finding>,
+    /// What withholds heat.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub withheld: Option<Finding>,
+    /// What a person should know.
+    #[serde(default, skip_serializing_if = "Few::is_empty")]
+    pub notices: Few<Finding, NOTICES_MOST>,
+    /// The cone reached: its continuous ordinal.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub cone: Option<Number>,
+    /// What became of each order.
+    #[serde(default, skip_serializing_if = "Few::is_empty")]
+    pub outcomes: Few<Outcome, ORDERS_MOST>,
+}
+
+impl Did {
+    /// The wire form of a decision about an observation of time `seen_at`.
+    #[must_use]
+    pub fn of(decision: &Decision, seen_at: Millis) -> Self {
+        let Decision { at, phase, segment, setpoint, junctions, chamber, lag, duty, banks, .. } = decision;
+        let Decision { permission, waiting, trip, withheld, notices, cone, outcomes, .. } = decision;
+        Self {
+            at_ms: (*at != seen_at).then(|| at.ms()),
+            phase: Named(*phase),
+            segment: *segment,
+            setpoint_c: setpoint.map(Exact),
+            junctions_c: Few::trimmed(junctions, Option::is_none, |junction| junction.map(Exact)),
+            chamber_c: chamber.map(Exact),
+            lag_c: lag.map(Exact),
+            duty: Few::trimmed(duty, |duty| duty.ratio().to_bits() == 0, |duty| Exact(*duty)),
+            on: Few(on_list(*banks)),
+            permission: *permission,
+            waiting: *waiting,
+            trip: trip.map(Finding::from),
+            withheld: withheld.map(Finding::from),
+            notices: Few::of(notices, |notice| Finding::from(*notice)),
+            cone: cone.map(Number),
+            outcomes: Few::of(outcomes, |outcome| Outcome::from(*outcome)),
+        }
+    }
+
+    /// The decision again, of an observation of time `seen_at`.
+    pub fn decision(self, seen_at: Millis) -> Result<Decision, WireFault> {
+        Ok(Decision {
+            at: self.at_ms.map_or(seen_at, Millis::new),
+            phase: self.phase.0,
+            segment: self.segment,
+            setpoint: self.setpoint_c.map(|exact| exact.0),
+            junctions: self.junctions_c.padded(None, |junction| junction.map(|exact| exact.0)),
+            chamber: self.chamber_c.map(|exact| exact.0),
+            lag: self.lag_c.map(|exact| exact.0),
+            duty: self.duty.padded(Duty::OFF, |exact| exact.0),
+            banks: levels(&self.on)?,
+            permission: self.permission,
+            waiting: self.waiting,
+            trip: self.trip.map(control::Finding::from),
+            withheld: self.withheld.map(control::Finding::from),
+            notices: self.notices.each(control::Finding::from),
+            cone: self.cone.map(|number| number.0),
+            outcomes: self.outcomes.each(control::Outcome::from),
+        })
+    }
+}
+
+fn on_list(banks: BankLevels) -> heapless::Vec<u8, BANKS_MOST> {
+    (0_u8..).zip(banks).filter(|(_, on)| *on).map(|(bank, _)| bank).collect()
+}
+
+fn levels(on: &Few<u8, BANKS_MOST>) -> Result<BankLevels, WireFault> {
+    let mut levels = BankLevels::default();
+    for bank in &on.0 {
+        let level = levels.get_mut(usize::from(*bank));
+        *level.ok_or_else(|| WireFault::new("on", format!("there is no bank {bank}")))? = true;
+    }
+    Ok(levels)
+}
+
+impl Line {
+    /// The wire form of a step.
+    #[must_use]
+    pub fn of(seen: &Seen, decided: Option<&Decision>) -> Self {
+        let Seen { at, probes, lid, amps, orders, forecast } = seen;
+        let zero = |amps: &Amps| amps.a().to_bits() == 0;
+        let saw = Saw {
+            probes: Few::of(probes, |report| Answer::from(report)),
+            lid: Named(*lid),
+            amps: amps.as_ref().map(|amps| Few::trimmed(amps, zero, |amps| Exact(*amps))),
+            orders: Few::of(orders, |order| Order::from(*order)),
+            forecast_ms: forecast.map(Millis::ms),
+        };
+        Self { at_ms: at.ms(), saw, did: decided.map(|decision| Did::of(decision, *at)) }
+    }
+}
+
+impl TryFrom<Line> for Step {
+    type Error = WireFault;
+
+    fn try_from(line: Line) -> Result<Self, WireFault> {
+        let at = Millis::new(line.at_ms);
+        let seen = Seen {
+            at,
+            probes: line.saw.probes.try_each(Report::try_from)?,
+            lid: line.saw.lid.0,
+            amps: line.saw.amps.map(|amps| amps.padded(Amps::LEAST, |exact| exact.0)),
+            orders: line.saw.orders.each(control::Order::from),
+            forecast: line.saw.forecast_ms.map(Millis::new),
+        };
+        Ok(Self { seen, decided: line.did.map(|did| did.decision(at)).transpose()? })
+    }
+}

@@ -1,0 +1,129 @@
+//! Writing: the head first, then one `write` a line.
+//!
+//! A line reaches the operating system whole or not at all, as far as the program is concerned: a
+//! killed process loses the line in progress and nothing else. What a power cut may take is
+//! decided by how often the caller calls [`TraceFile::sync`].
+
+use std::fs::{File, OpenOptions};
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+use control::{Decision, Observation};
+
+use crate::error::TraceError;
+use crate::finish::{compress, sync_folder};
+use crate::head::Head;
+use crate::step::Seen;
+use crate::wire::Line;
+
+/// Writes a trace to anything.
+#[derive(Debug)]
+pub struct TraceWriter<W> {
+    sink: W,
+    /// The line being made; kept, so that no line allocates.
+    line: Vec<u8>,
+    spoilt: bool,
+}
+
+impl<W: Write> TraceWriter<W> {
+    /// Begins a trace by writing its head.
+    pub fn new(sink: W, head: &Head) -> Result<Self, TraceError> {
+        let mut writer = Self { sink, line: head.to_json()?, spoilt: false };
+        writer.write_line()?;
+        Ok(writer)
+    }
+
+    /// Adds what a step saw and decided.
+    pub fn step(&mut self, observation: &Observation<'_>, decision: &Decision) -> Result<(), TraceError> {
+        self.add(&Line::of(&Seen::try_from(observation)?, Some(decision)))
+    }
+
+    /// Adds what a step saw, with no decision.
+    pub fn input(&mut self, seen: &Seen) -> Result<(), TraceError> {
+        self.add(&Line::of(seen, None))
+    }
+
+    /// What the trace was written to.
+    pub fn into_inner(self) -> W {
+        self.sink
+    }
+
+    fn add(&mut self, line: &Line) -> Result<(), TraceError> {
+        if self.spoilt {
+            return Err(TraceError::Spoilt);
+        }
+        self.line.clear();
+        serde_json::to_writer(&mut self.line, line).map_err(std::io::Error::from)?;
+        self.write_line()
+    }
+
+    fn write_line(&mut self) -> Result<(), TraceError> {
+        self.line.push(b'\n');
+        // Part of the line may be out: another behind it would make damage in the middle, not at the end.
+        self.spoilt = true;
+        self.sink.write_all(&self.line)?;
+        self.spoilt = false;
+        Ok(())
+    }
+}
+
+/// Writes a trace to a file of its own.
+///
+/// A full disk costs the lines that didn't fit and spoils none: the partly written line is taken
+/// back, and the next one is tried afresh.
+#[derive(Debug)]
+pub struct TraceFile {
+    writer: TraceWriter<File>,
+    path: PathBuf,
+    /// Bytes of whole lines.
+    length: u64,
+}
+
+impl TraceFile {
+    /// Begins a trace in a new file, `NAME.jsonl`; an existing one is never overwritten.
+    pub fn create(path: &Path, head: &Head) -> Result<Self, TraceError> {
+        let file = OpenOptions::new().append(true).create_new(true).open(path)?;
+        let writer = TraceWriter::new(file, head)?;
+        writer.sink.sync_all()?;
+        sync_folder(path)?;
+        let length = writer.line.len() as u64;
+        Ok(Self { writer, path: path.to_owned(), length })
+    }
+
+    /// Adds what a step saw and decided.
+    pub fn step(&mut self, observation: &Observation<'_>, decision: &Decision) -> Result<(), TraceError> {
+        let written = self.writer.step(observation, decision);
+        match &written {
+            Ok(()) => self.length += self.writer.line.len() as u64,
+            Err(_) if self.writer.spoilt => self.take_back(),
+            Err(_) => {}
+        }
+        written
+    }
+
+    /// Forces to the disk what was written so far. May block for long on a slow card.
+    pub fn sync(&self) -> Result<(), TraceError> {
+        Ok(self.writer.sink.sync_data()?)
+    }
+
+    /// Ends the trace and compresses it to `NAME.jsonl.gz`, whose path it returns.
+    ///
+    /// Takes seconds on a small board: not for the control thread.
+    pub fn finish(self) -> Result<PathBuf, TraceError> {
+        self.writer.sink.sync_all()?;
+        Ok(compress(&self.path)?)
+    }
+
+    /// Where it is written.
+    #[must_use]
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// Cuts off a partly written line; if even that fails, the writer stays spoilt.
+    fn take_back(&mut self) {
+        if self.writer.sink.set_len(self.length).is_ok() {
+            self.writer.spoilt = false;
+        }
+    }
+}

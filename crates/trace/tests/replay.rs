@@ -1,0 +1,97 @@
+//! Replay finds what differs, and says where.
+
+mod common;
+
+use common::{BUILD, head, reader, seen, stepper, trace_of};
+use pyrometry::units::{CelsiusDelta, Millis};
+use trace::{Comparison, Ending, TraceReader, TraceWriter, replay_with};
+
+#[test]
+fn the_same_controller_decides_the_same() {
+    let trace = trace_of(60);
+    let report = replay_with(reader(&trace), BUILD, stepper, |_| {}).expect("readable");
+    assert_eq!(report.comparison, Comparison::Same);
+    assert_eq!((report.steps, report.lasted, report.ending), (60, Millis::from_seconds(59), Ending::Whole));
+    assert_eq!(report.to_string(), "60 steps over 59 s: every decision the same, to the bit");
+}
+
+#[test]
+fn a_changed_decision_is_found_and_named() {
+    let trace = trace_of(60);
+    let changed = |observation: &control::Observation<'_>| {
+        let mut decision = stepper(observation);
+        if observation.at >= Millis::from_seconds(12) {
+            decision.banks[0] = true;
+            decision.waiting = true;
+        }
+        decision
+    };
+    let report = replay_with(reader(&trace), BUILD, changed, |_| {}).expect("readable");
+    assert!(!report.agrees());
+    assert_eq!(
+        report.to_string(),
+        "60 steps over 59 s: first difference in line 14, at 12 s: on was recorded as [1], recomputed as [0,1]; \
+         waiting was recorded as nothing, recomputed as true"
+    );
+}
+
+#[test]
+fn a_difference_in_the_last_bit_alone_is_found() {
+    let trace = trace_of(30);
+    let changed = |observation: &control::Observation<'_>| {
+        let mut decision = stepper(observation);
+        if observation.at == Millis::from_seconds(7) {
+            decision.lag = decision.lag.and_then(|lag| CelsiusDelta::new(lag.c().next_up()));
+        }
+        decision
+    };
+    let report = replay_with(reader(&trace), BUILD, changed, |_| {}).expect("readable");
+    let Comparison::Differ(difference) = report.comparison else { panic!("{report}") };
+    assert_eq!((difference.line, difference.at, difference.fields.len()), (9, Millis::from_seconds(7), 1));
+    assert_eq!(difference.fields[0].field, "lag_c");
+    assert_ne!(difference.fields[0].recorded, difference.fields[0].recomputed);
+}
+
+#[test]
+fn a_zero_of_the_other_sign_is_a_difference() {
+    let mut writer = TraceWriter::new(Vec::new(), &head()).expect("memory");
+    let seen = seen(0);
+    let zero = |number| control::Decision { lag: CelsiusDelta::new(number), ..stepper(&seen.observation()) };
+    writer.step(&seen.observation(), &zero(0.0)).expect("memory");
+    let trace = writer.into_inner();
+    assert!(replay_with(reader(&trace), BUILD, |_| zero(0.0), |_| {}).expect("readable").agrees());
+    assert!(!replay_with(reader(&trace), BUILD, |_| zero(-0.0), |_| {}).expect("readable").agrees());
+}
+
+#[test]
+fn another_build_is_not_compared() {
+    let trace = trace_of(10);
+    let report = replay_with(reader(&trace), "another", stepper, |_| {}).expect("readable");
+    assert_eq!(report.comparison, Comparison::OtherBuild { build: BUILD.into() });
+}
+
+#[test]
+fn inputs_alone_are_replayed_without_comparison() {
+    let mut writer = TraceWriter::new(Vec::new(), &head()).expect("memory");
+    for second in 0..5 {
+        writer.input(&seen(second)).expect("memory");
+    }
+    let trace = writer.into_inner();
+    let mut watched = 0;
+    let report = replay_with(reader(&trace), BUILD, stepper, |_| watched += 1).expect("readable");
+    assert_eq!((report.comparison, watched), (Comparison::InputsAlone, 5));
+}
+
+#[test]
+fn a_torn_last_line_is_left_out_and_reported() {
+    let trace = trace_of(10);
+    let report = replay_with(reader(&trace[..trace.len() - 5]), BUILD, stepper, |_| {}).expect("readable");
+    assert_eq!((report.steps, report.ending), (9, Ending::Torn { line: 11 }));
+    assert!(report.to_string().ends_with("(line 11, the last, is torn and was left out)"), "{report}");
+}
+
+#[test]
+fn the_real_controller_is_built_from_the_head_alone() {
+    let trace = trace_of(1);
+    assert_eq!(TraceReader::new(&trace[..]).expect("a trace").head().setup, common::setup());
+}
