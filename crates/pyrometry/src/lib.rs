@@ -25,6 +25,7 @@
 extern crate std;
 
 pub mod amplifier;
+pub mod calibration;
 pub mod cone;
 pub mod thermocouple;
 pub mod units;

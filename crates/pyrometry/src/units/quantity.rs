@@ -20,7 +20,7 @@ unit! {
 }
 
 unit! {
-    /// Energy in joules, within ±10¹² (about 280 MWh).
+    /// Energy in joules, within ±10¹² (about 280 `MWh`).
     Joules, j, "J", -1.0e12, 1.0e12
 }
 

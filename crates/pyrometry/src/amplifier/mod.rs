@@ -1,20 +1,16 @@
 //! What amplifier chips say, as data, and the true junction temperature behind it.
+//!
+//! [`Sensor::measure`] goes from report to temperature, [`Sensor::would_say`] from temperature to
+//! the report a healthy chip would give, for simulators.
 
+mod chip;
+mod measure;
+
+pub use chip::Amplifier;
+
+use crate::calibration::Calibration;
 use crate::thermocouple::Thermocouple;
-use crate::units::{Celsius, CelsiusDelta, Millivolts};
-
-/// A thermocouple amplifier chip.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Amplifier {
-    /// Straight-line chip, 0.25 °C steps, one part per thermocouple type.
-    Max31855,
-    /// Linearising chip, 2⁻⁷ °C steps, all eight types.
-    Max31856,
-    /// Straight-line chip for type K only, 0.25 °C steps, above 0 °C.
-    Max6675,
-    /// Linearising chip on I2C, 0.0625 °C steps.
-    Mcp9600,
-}
+use crate::units::{Celsius, Millivolts};
 
 /// Everything a chip, or the bus to it, can complain of in one cycle. A set; empty is healthy.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
@@ -120,8 +116,8 @@ pub struct Sensor {
     pub thermocouple: Thermocouple,
     /// The chip.
     pub amplifier: Amplifier,
-    /// Added to the true junction temperature before anything else sees it.
-    pub offset: CelsiusDelta,
+    /// The correction, added to the true junction temperature before anything else sees it.
+    pub calibration: Calibration,
 }
 
 /// A junction temperature that the report supports.
@@ -129,8 +125,8 @@ pub struct Sensor {
 pub struct Measured {
     /// The true junction temperature, corrected.
     pub junction: Celsius,
-    /// The cold junction.
-    pub cold_junction: Celsius,
+    /// The cold junction; `None` from a MAX6675, which compensates by itself and reports none.
+    pub cold_junction: Option<Celsius>,
 }
 
 /// Why a report supports no temperature.
