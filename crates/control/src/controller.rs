@@ -133,7 +133,6 @@ impl Controller {
     ) -> Judgement {
         let firing = self.setup.firing.as_ref();
         self.interlocks.judge(&Seen {
-            at: observation.at,
             since_last: span,
             phase: self.stage.phase(),
             kiln: &self.setup.kiln,
@@ -142,7 +141,6 @@ impl Controller {
             setpoint: self.stage.setpoint(),
             plan_hottest: firing.and_then(|firing| firing.programme.hottest()),
             banks: self.banks,
-            duty: self.duty,
             elapsed: self.elapsed,
             forecast: self.forecast,
         })

@@ -125,6 +125,7 @@ pub struct Finding {
 
 impl Finding {
     /// What was seen, with its numbers, as a sentence.
+    #[must_use]
     pub fn seen(self) -> impl fmt::Display {
         fmt::from_fn(move |f| {
             if let Some(probe) = self.probe {

@@ -29,19 +29,32 @@
 extern crate std;
 
 mod controller;
+mod course;
 mod decision;
 mod finding;
+mod interlock;
 mod kiln;
 mod model;
 mod observation;
 mod order;
 mod phase;
+mod plan;
 mod programme;
+mod regulation;
+mod regulator;
+mod shaper;
+mod stage;
+mod switching;
+#[cfg(test)]
+mod testing;
 mod thermal;
+mod transition;
+mod zones;
 
 pub use controller::{Controller, Firing, Setup, Start};
 pub use decision::{BankLevels, Decision};
 pub use finding::{Evidence, Finding, Interlock, Severity};
+pub use interlock::{Patience, Row, WithoutHeat};
 pub use kiln::{Bank, Kiln, Probe, SwitchKind};
 pub use model::{Certainty, KilnModel, ModelFault, Parameters};
 pub use observation::{Contact, Observation};

@@ -39,16 +39,6 @@ pub(crate) enum Sample {
     Bad,
 }
 
-impl Sample {
-    /// Bad if so.
-    pub(crate) const fn bad_if(bad: Option<()>) -> Self {
-        match bad {
-            Some(()) => Self::Bad,
-            None => Self::Good,
-        }
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;

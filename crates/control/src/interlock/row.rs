@@ -29,7 +29,8 @@ pub struct Patience {
 
 impl Patience {
     /// What holds unless a row says otherwise (principle 1 of `docs/safety.md`): engineering judgement.
-    pub const ORDINARY: Self = Self { unbroken: Millis::from_minutes(10), in_an_hour: Millis::from_minutes(20) };
+    pub const ORDINARY: Self =
+        Self { unbroken: Millis::from_minutes(10), in_an_hour: Millis::from_minutes(20) };
 }
 
 /// One interlock as people read it.
@@ -101,7 +102,9 @@ impl Verdict {
     pub(crate) const fn finding(self, interlock: Interlock) -> Option<Finding> {
         match self {
             Self::Clear => None,
-            Self::Raised { severity, probe, evidence } => Some(Finding { interlock, severity, probe, evidence }),
+            Self::Raised { severity, probe, evidence } => {
+                Some(Finding { interlock, severity, probe, evidence })
+            }
         }
     }
 }

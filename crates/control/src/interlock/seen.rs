@@ -4,10 +4,10 @@ use pyrometry::amplifier::{Measured, Report, Said, SensorFault};
 use pyrometry::units::{Celsius, Millis};
 
 use super::observer::Observer;
+use crate::PROBES_MOST;
 use crate::decision::BankLevels;
 use crate::kiln::Kiln;
 use crate::phase::Phase;
-use crate::PROBES_MOST;
 
 /// One step as the controller hands it to the interlocks.
 #[derive(Clone, Copy, Debug)]

@@ -102,7 +102,10 @@ mod tests {
         for absent in Interlock::ALL.into_iter().filter(|row| *row != Interlock::CheckMissing) {
             let findings: Vec<_> = filled(Some(absent)).findings().collect();
             assert_eq!(findings.len(), 1, "{absent:?}");
-            assert_eq!((findings[0].interlock, findings[0].severity), (Interlock::CheckMissing, Severity::Trip));
+            assert_eq!(
+                (findings[0].interlock, findings[0].severity),
+                (Interlock::CheckMissing, Severity::Trip)
+            );
         }
     }
 
@@ -117,6 +120,9 @@ mod tests {
         sheet.enter(Interlock::AbovePlan, Verdict::overall(Severity::Withhold, EVIDENCE));
         sheet.enter(Interlock::AbovePlan, Verdict::Clear);
         sheet.enter(Interlock::AbovePlan, Verdict::overall(Severity::Notice, EVIDENCE));
-        assert_eq!(sheet.findings().map(|finding| finding.severity).collect::<Vec<_>>(), [Severity::Withhold]);
+        assert_eq!(
+            sheet.findings().map(|finding| finding.severity).collect::<Vec<_>>(),
+            [Severity::Withhold]
+        );
     }
 }

@@ -1,0 +1,78 @@
+//! SR-21: hotter than the schedule asks for.
+
+use pyrometry::units::{Celsius, Millis};
+
+use super::row::{Patience, Row, Verdict, WithoutHeat};
+use super::seen::View;
+use crate::finding::{Evidence, Interlock, Severity};
+
+/// SR-21: far above any healthy overshoot (2 °C) and any zone's unevenness in the dark red.
+const WITHHOLD_ABOVE_C: f64 = 25.0;
+/// For this long, so that the start of a segment is not taken for it. SR-21.
+const WITHHOLD_AFTER: Millis = Millis::from_seconds(60);
+/// SR-21: 5 °C more although heat is withheld means that heat comes from elsewhere.
+const TRIP_ABOVE_C: f64 = WITHHOLD_ABOVE_C + 5.0;
+
+pub(crate) const ROW: Row = Row {
+    requirement: "SR-21",
+    interlock: Interlock::AbovePlan,
+    condition: "the hottest junction more than 25 °C above the setpoint for 60 s withholds; 30 °C above, after those 60 s, trips",
+    worst: Severity::Trip,
+    clears: "within 25 °C of the setpoint, or no setpoint",
+    look_at: &[
+        "whether a relay has welded: do the elements glow with their relay off?",
+        "whether something burns in the kiln (wax, organic matter)",
+        "the witness cones, before believing the reading",
+    ],
+    without_heat: WithoutHeat::Trips,
+    patience: Patience::ORDINARY,
+    urgent: None,
+    say: |evidence, f| {
+        write!(
+            f,
+            "the kiln is {:.0} °C above the setpoint, for {:.0} s; {:.0} °C is allowed.",
+            evidence.seen,
+            evidence.lasted.seconds(),
+            evidence.bound
+        )
+    },
+};
+
+/// How long it has been above.
+#[derive(Clone, Debug)]
+pub(crate) struct AbovePlan {
+    above_for: Option<Millis>,
+}
+
+impl AbovePlan {
+    pub(crate) fn new() -> Self {
+        Self { above_for: None }
+    }
+
+    pub(crate) fn judge(&mut self, view: &View<'_>) -> Verdict {
+        let Some(setpoint) = view.seen.setpoint else {
+            self.above_for = None;
+            return Verdict::Clear;
+        };
+        let usable = view.seen.probes().filter_map(|probe| view.usable(probe));
+        let Some(hottest) = usable.map(|measured| measured.junction).reduce(Celsius::hotter) else {
+            return Verdict::Clear; // without a reading, the sensing rows withhold; the time is kept
+        };
+        let above_c = (hottest - setpoint).c();
+        if above_c <= WITHHOLD_ABOVE_C {
+            self.above_for = None;
+            return Verdict::Clear;
+        }
+        let lasted = self.above_for.map_or(Millis::ZERO, |so_far| so_far + view.seen.since_last);
+        self.above_for = Some(lasted);
+        if lasted < WITHHOLD_AFTER {
+            return Verdict::Clear;
+        }
+        let (severity, bound) = if above_c <= TRIP_ABOVE_C {
+            (Severity::Withhold, WITHHOLD_ABOVE_C)
+        } else {
+            (Severity::Trip, TRIP_ABOVE_C)
+        };
+        Verdict::overall(severity, Evidence { seen: above_c, bound, lasted })
+    }
+}

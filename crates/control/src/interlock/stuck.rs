@@ -1,0 +1,208 @@
+//! SR-04: the same word again and again, longer than noise or the kiln's own movement allows.
+//!
+//! A healthy reading may stand still: at a soak on a coarse chip, or before any heat on a quiet one.
+//! So two signs are asked for, either of which shows that this reading ought to move. It *dithers*:
+//! its words used to go up and down at random, so a run of one word cannot be chance. Or it *was
+//! moving*: under no more power it went one way by several steps in the same time.
+
+use pyrometry::amplifier::{Amplifier, Said};
+use pyrometry::units::{Millis, lesser};
+
+use super::observer::Observer;
+use super::row::{Patience, Row, Verdict, WithoutHeat};
+use super::seen::View;
+use crate::PROBES_MOST;
+use crate::finding::{Evidence, Interlock, Severity};
+
+/// SR-04: identical samples on a fine-resolution chip that are told, and that trip.
+const FINE_NOTICE: Millis = Millis::from_seconds(20);
+const FINE_TRIP: Millis = Millis::from_seconds(30);
+/// SR-04: on a coarse one, whose words repeat by themselves.
+const COARSE_TRIP: Millis = Millis::from_seconds(120);
+/// SR-04: change in steps that must be expected in the run.
+const EXPECTED_STEPS: f64 = 4.0;
+/// Half of what it did before is expected of it now: walls take up more as a kiln climbs, and ramps
+/// end. Engineering judgement.
+const EXPECTED_SHARE: f64 = 0.5;
+/// Samples over which up-and-down is learned (a mean that forgets).
+const LEARNED_OVER: f64 = 64.0;
+/// Share of samples that turn back, from which on a reading dithers. White noise of many steps turns
+/// back in two samples of three; with half the words repeated, in a quarter. At a quarter, 30 equal
+/// words in a row come by chance less than once in 10⁸ samples.
+const DITHERS: f64 = 0.25;
+/// Sample intervals of the observer before the run over which movement is taken: 2 min.
+const BEFORE: usize = 12;
+
+pub(crate) const ROW: Row = Row {
+    requirement: "SR-04",
+    interlock: Interlock::StuckReading,
+    condition: "the junction's word identical for 20 s (notice) or 30 s (trip) on a fine chip, 120 s on a coarse one, where its noise or its earlier movement shows that it ought to change",
+    worst: Severity::Trip,
+    clears: "the word changes",
+    look_at: &[
+        "the amplifier: take its supply away and give it back",
+        "the bus wires between computer and amplifier",
+        "the filter setting of the amplifier",
+    ],
+    without_heat: WithoutHeat::RefusesLightUp,
+    patience: Patience::ORDINARY,
+    urgent: None,
+    say: |evidence, f| {
+        write!(
+            f,
+            "the reading has been the very same number for {:.0} s; {:.0} s is the most its noise or movement allows.",
+            evidence.seen, evidence.bound
+        )
+    },
+};
+
+/// What is known of one probe.
+#[derive(Clone, Copy, Debug, Default)]
+struct Track {
+    word: Option<f64>,
+    /// How long it has been this word.
+    run: Millis,
+    /// Direction of the latest change, and how often it turned back.
+    rising: Option<f64>,
+    turning: f64,
+    /// The same as it was when this run began.
+    turned_before: f64,
+    movement: Option<Movement>,
+}
+
+/// How the kiln moved before a run began.
+#[derive(Clone, Copy, Debug)]
+struct Movement {
+    c_per_s: f64,
+    given_w: f64,
+    /// Heat given when the run began, J.
+    given_j: f64,
+}
+
+/// What is known of each probe.
+#[derive(Clone, Debug)]
+pub(crate) struct Stuck {
+    tracks: [Track; PROBES_MOST],
+}
+
+impl Stuck {
+    pub(crate) fn new() -> Self {
+        Self { tracks: [Track::default(); PROBES_MOST] }
+    }
+
+    pub(crate) fn judge(&mut self, view: &View<'_>) -> Verdict {
+        let mut worst = Verdict::Clear;
+        let probes = view.seen.probes().zip(&view.seen.kiln.probes);
+        for ((probe, fitted), track) in probes.zip(&mut self.tracks) {
+            let Some(word) = word(view, probe) else {
+                *track = Track { turning: track.turning, turned_before: track.turning, ..Track::default() };
+                continue;
+            };
+            track.take(word, view.seen.since_last, view.observer);
+            worst = worst.worse(track.verdict(probe, fitted.sensor.amplifier, view.observer));
+        }
+        worst
+    }
+}
+
+/// The junction's word alone, as a number that is equal only if the word is.
+fn word(view: &View<'_>, probe: u8) -> Option<f64> {
+    view.seen.measured(probe).ok()?;
+    match view.seen.said(probe) {
+        Said::Nothing => None,
+        Said::Words { junction, .. } => Some(f64::from(junction)),
+        Said::Reading { junction, .. } => Some(junction.c()),
+        Said::Emf { emf, .. } => Some(emf.mv()),
+    }
+}
+
+/// The chip's step in °C, and whether its words repeat by themselves.
+const fn resolution(amplifier: Amplifier) -> (f64, Coarseness) {
+    match amplifier {
+        Amplifier::Max31855 | Amplifier::Max6675 => (0.25, Coarseness::Coarse),
+        Amplifier::Max31856 => (1.0 / 128.0, Coarseness::Fine),
+        Amplifier::Mcp9600 => (0.0625, Coarseness::Fine),
+    }
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Coarseness {
+    Fine,
+    Coarse,
+}
+
+impl Track {
+    fn take(&mut self, word: f64, span: Millis, observer: &Observer) {
+        let change = self.word.map_or(0.0, |before| word - before);
+        let first = self.word.replace(word).is_none();
+        if first || change != 0.0 {
+            let turned = self.rising.is_some_and(|rising| rising * change < 0.0);
+            self.learn(if turned { 1.0 } else { 0.0 });
+            self.turned_before = self.turning;
+            self.rising = Some(if change < 0.0 { -1.0 } else { 1.0 });
+            self.run = Millis::ZERO;
+            self.movement = None;
+            return;
+        }
+        self.learn(0.0);
+        if self.run == Millis::ZERO {
+            self.movement = movement(observer);
+        }
+        self.run += span;
+    }
+
+    fn learn(&mut self, turned: f64) {
+        self.turning += (turned - self.turning) / LEARNED_OVER;
+    }
+
+    fn verdict(&self, probe: u8, amplifier: Amplifier, observer: &Observer) -> Verdict {
+        // Nearly every sample ends here.
+        if self.run < FINE_NOTICE {
+            return Verdict::Clear;
+        }
+        let (step_c, coarseness) = resolution(amplifier);
+        let dithers = coarseness == Coarseness::Fine && self.turned_before >= DITHERS;
+        let trip_after = match coarseness {
+            Coarseness::Fine => FINE_TRIP,
+            Coarseness::Coarse => COARSE_TRIP,
+        };
+        let ought_to_move = dithers || self.expected_c(observer) >= EXPECTED_STEPS * step_c;
+        let (severity, bound) = if self.run >= trip_after && ought_to_move {
+            (Severity::Trip, trip_after)
+        } else if dithers {
+            (Severity::Notice, FINE_NOTICE)
+        } else {
+            return Verdict::Clear;
+        };
+        let evidence = Evidence { seen: self.run.seconds(), bound: bound.seconds(), lasted: self.run };
+        Verdict::about(probe, severity, evidence)
+    }
+
+    /// Change that the movement before leads one to expect of this run: none if the power has changed
+    /// against that movement since.
+    fn expected_c(&self, observer: &Observer) -> f64 {
+        let Some(before) = self.movement else { return 0.0 };
+        let run_s = self.run.seconds();
+        let given_w = (observer.given_j() - before.given_j) / run_s;
+        let goes_on =
+            if before.c_per_s > 0.0 { given_w >= before.given_w } else { given_w <= before.given_w };
+        if goes_on { before.c_per_s.abs() * run_s * EXPECTED_SHARE } else { 0.0 }
+    }
+}
+
+/// Movement over the last minutes, if it was steady: the slower of their two halves, none if they
+/// disagree on the direction.
+fn movement(observer: &Observer) -> Option<Movement> {
+    let (now, half, then) = (observer.ago(0)?, observer.ago(BEFORE / 2)?, observer.ago(BEFORE)?);
+    let first = (half.chamber_c - then.chamber_c) / half.at.since(then.at).seconds();
+    let second = (now.chamber_c - half.chamber_c) / now.at.since(half.at).seconds();
+    if !(first * second > 0.0) {
+        return None;
+    }
+    let slower = lesser(first.abs(), second.abs());
+    Some(Movement {
+        c_per_s: if first > 0.0 { slower } else { -slower },
+        given_w: (now.given_j - then.given_j) / now.at.since(then.at).seconds(),
+        given_j: observer.given_j(),
+    })
+}
