@@ -106,7 +106,7 @@ impl Controller {
         let measurements = measure(&self.setup.kiln, observation);
         self.light_if_due(at);
         let judgement = self.judge(observation, span, &measurements);
-        self.zones.take(&measurements, &judgement.usable, at);
+        self.zones.take(&measurements, judgement.usable, at);
         self.chamber = self.zones.chamber(at);
         if judgement.trip.is_some() {
             self.on(Event::Trip);
@@ -187,6 +187,7 @@ impl Controller {
             waiting,
             trip: judgement.trip,
             withheld: judgement.withheld,
+            refuses_light_up: judgement.refuses_light_up,
             notices: judgement.notices,
             cone: None,
             outcomes,

@@ -3,14 +3,14 @@
 use heapless::Vec;
 use pyrometry::units::Millis;
 
+use crate::ORDERS_MOST;
 use crate::controller::Controller;
 use crate::observation::Observation;
 use crate::order::{Order, Outcome, Refusal};
 use crate::plan::{Leg, Progress, Run};
 use crate::programme::{Programme, Segment};
-use crate::stage::{Stage, Stay, Undo, UNDO_WITHIN, UNDO_WITHIN_C};
-use crate::transition::{transition, Event, Move};
-use crate::ORDERS_MOST;
+use crate::stage::{Stage, Stay, UNDO_WITHIN, UNDO_WITHIN_C, Undo};
+use crate::transition::{Event, Move, transition};
 
 /// A kiln counts as warm again this far above "cool enough to open", so that noise can't toggle it.
 const WARM_AGAIN_C: f64 = 5.0;
@@ -52,11 +52,12 @@ impl Controller {
             Move::Refuse(refusal) => return Err(refusal),
             Move::Begin => self.stage = Stage::AwaitingReading,
             Move::Soak => self.soak(),
-            Move::Advance => self.advance(),
+            Move::Advance => return self.advance(),
             Move::Hold => return self.hold(),
             Move::Resume => return self.resume(),
             Move::Lengthen => return self.lengthen(longer),
             Move::Extinguish => self.extinguish(),
+            Move::Finish => self.stage = Stage::Cooling { undo: None },
             Move::Open => self.stage = Stage::CoolEnoughToOpen,
             Move::Latch => self.stage = Stage::Tripped,
             Move::Release => return self.release(),
@@ -72,22 +73,25 @@ impl Controller {
             (_, None) => return,
         };
         let left = self.programme().map_or(Millis::ZERO, |programme| soak_of(programme, run.segment));
-        self.stage = Stage::Running(Run { segment: run.segment, leg: Leg::Soaking { at, left } });
+        self.stage = Stage::Running(Run { leg: Leg::Soaking { at, left }, ..run });
         if left == Millis::ZERO {
-            self.advance();
+            self.on(Event::SoakOver);
         }
     }
 
-    fn advance(&mut self) {
-        let next = self.stage.run().map(|run| run.segment.saturating_add(1));
-        let run = match (next, self.leaving_from(), self.programme()) {
-            (Some(next), Some(from), Some(programme)) => Run::at_segment(programme, next, from),
+    fn advance(&mut self) -> Result<(), Refusal> {
+        let Some(next) = self.stage.run().map(|run| run.segment.saturating_add(1)) else {
+            return Err(Refusal::NotInThisPhase);
+        };
+        let run = match (self.leaving_from(), self.programme()) {
+            (Some(from), Some(programme)) => Run::at_segment(programme, next, from),
             _ => None,
         };
         match run {
             Some(run) => self.stage = Stage::Running(run),
             None => self.on(Event::ProgrammeOver),
         }
+        Ok(())
     }
 
     fn hold(&mut self) -> Result<(), Refusal> {
@@ -102,9 +106,9 @@ impl Controller {
             Stage::Staying(stay) => self.stage = Stage::Running(stay.resume),
             Stage::Cooling { undo: Some(undo) } => {
                 let since = self.last_at.unwrap_or(undo.shut_off_at).since(undo.shut_off_at);
-                let near = self.chamber.is_some_and(|now| {
-                    (undo.chamber - now.mean).magnitude().c() <= UNDO_WITHIN_C
-                });
+                let near = self
+                    .chamber
+                    .is_some_and(|now| (undo.chamber - now.mean).magnitude().c() <= UNDO_WITHIN_C);
                 if since > UNDO_WITHIN || !near {
                     return Err(Refusal::TooLate);
                 }
@@ -140,7 +144,11 @@ impl Controller {
         Ok(())
     }
 
+    /// A second press changes nothing, so it can't take away the undoing of the first.
     fn extinguish(&mut self) {
+        if let Stage::Cooling { .. } = self.stage {
+            return;
+        }
         let undo = match (self.stage.run(), self.chamber, self.last_at) {
             (Some(run), Some(chamber), Some(at)) => {
                 Some(Undo { shut_off_at: at, chamber: chamber.mean, resume: *run })

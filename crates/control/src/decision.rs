@@ -40,6 +40,8 @@ pub struct Decision {
     pub trip: Option<Finding>,
     /// What withholds heat in this step, if anything.
     pub withheld: Option<Finding>,
+    /// What would refuse a light-up now: a sensor that could not guide a firing.
+    pub refuses_light_up: Option<Finding>,
     /// What a person should know.
     pub notices: Vec<Finding, NOTICES_MOST>,
     /// The cone reached so far: its continuous ordinal.

@@ -3,8 +3,8 @@
 //! The schedule has a clock of its own, which stands still while the kiln is too far from the
 //! setpoint; so the setpoint never runs away and nothing winds up.
 
-use pyrometry::units::{Celsius, CelsiusDelta, CelsiusPerHour, Millis};
 use pyrometry::constant;
+use pyrometry::units::{Celsius, CelsiusDelta, CelsiusPerHour, Millis};
 
 use crate::phase::Phase;
 use crate::programme::{Pace, Programme, Segment, Target};
@@ -19,12 +19,7 @@ const FLAT_OUT: CelsiusPerHour = constant!(CelsiusPerHour, 3_000.0);
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) enum Leg {
     /// Moving the setpoint at a rate since it stood at `from`.
-    Moving {
-        from: Celsius,
-        rate: CelsiusPerHour,
-        to: Celsius,
-        clock: Millis,
-    },
+    Moving { from: Celsius, rate: CelsiusPerHour, to: Celsius, clock: Millis },
     /// At a cone segment's hottest, waiting for the heat-work, for so long already.
     AwaitingCone { at: Celsius, waited: Millis },
     /// Holding a temperature for what is left of the soak.
@@ -147,7 +142,11 @@ impl Run {
                 if *left == Millis::ZERO { Progress::Over } else { Progress::Going }
             }
             Leg::Falling { to } => {
-                if coldest <= *to { Progress::Arrived } else { Progress::Going }
+                if coldest <= *to {
+                    Progress::Arrived
+                } else {
+                    Progress::Going
+                }
             }
         }
     }

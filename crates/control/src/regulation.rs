@@ -2,11 +2,11 @@
 
 use pyrometry::units::{Duty, Millis, Watts};
 
+use crate::BANKS_MOST;
 use crate::controller::Controller;
 use crate::kiln::Kiln;
 use crate::regulator::{Integration, Regulator, Zone};
-use crate::shaper::{Shaper, LOOK_AHEAD};
-use crate::BANKS_MOST;
+use crate::shaper::{LOOK_AHEAD, Shaper};
 
 impl Controller {
     /// The duty of every bank. Where no heat is wanted the regulators only watch the kiln.

@@ -8,7 +8,7 @@
 
 use pid::Pid;
 use pyrometry::constant;
-use pyrometry::units::{between, greater, lesser, Celsius, Duty, Millis, Watts};
+use pyrometry::units::{Celsius, Duty, Millis, Watts, between, greater, lesser};
 
 use crate::kiln::Kiln;
 use crate::shaper::Reference;
@@ -143,7 +143,8 @@ impl Regulator {
 
     fn filter(&mut self, reading: Celsius, span: Millis) -> f64 {
         let share = lesser(span.seconds() / FILTER_S, 1.0);
-        let filtered_c = self.filtered_c.map_or(reading.c(), |before| before + (reading.c() - before) * share);
+        let filtered_c =
+            self.filtered_c.map_or(reading.c(), |before| before + (reading.c() - before) * share);
         self.filtered_c = Some(filtered_c);
         filtered_c
     }

@@ -4,7 +4,7 @@
 //! series round every corner, and feeding them the schedule as it will be a little later makes up
 //! exactly for the lag they cause, so on a straight ramp the reference *is* the schedule.
 
-use pyrometry::units::{between, lesser, Celsius, CelsiusPerHour, Millis};
+use pyrometry::units::{Celsius, CelsiusPerHour, Millis, between, lesser};
 
 /// Each of the two lags. Together they reach about as far as the elements' own lag (20 to 60 s).
 const LAG_S: f64 = 30.0;

@@ -32,12 +32,16 @@ pub(crate) struct Undo {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) enum Stage {
     Resting,
-    SetForLater { due: Millis },
+    SetForLater {
+        due: Millis,
+    },
     /// Lit, but no reading yet to begin from: no heat until there is one.
     AwaitingReading,
     Running(Run),
     Staying(Stay),
-    Cooling { undo: Option<Undo> },
+    Cooling {
+        undo: Option<Undo>,
+    },
     CoolEnoughToOpen,
     Tripped,
 }

@@ -9,11 +9,11 @@
 //! Banks' windows are staggered, so that their closings and their currents don't fall together.
 //! Taking heat away never waits: minimum times bind only what is switched for the schedule.
 
-use pyrometry::units::{between, Duty, Millis, Watts};
+use pyrometry::units::{Duty, Millis, Watts, between};
 
+use crate::BANKS_MOST;
 use crate::decision::BankLevels;
 use crate::kiln::{Bank, Kiln};
-use crate::BANKS_MOST;
 
 /// The most a bank may owe, in windows: enough for a duty below the shortest closing to gather,
 /// little enough that a bank held back by the supply limit does not catch up for long after.
@@ -83,7 +83,7 @@ impl Switching {
         }
         let mut considered = BankLevels::default();
         for _ in 0..kiln.banks.len() {
-            let Some((number, bank)) = self.most_owing(kiln, &considered, at) else { break };
+            let Some((number, bank)) = self.most_owing(kiln, considered, at) else { break };
             if let Some(flag) = considered.get_mut(number) {
                 *flag = true;
             }
@@ -104,14 +104,19 @@ impl Switching {
         levels
     }
 
-    /// Where the supply can't carry all, a bank that has had its share gives way to one that has
-    /// waited half a window longer. Gives what is still drawn.
+    /// Where the supply can't carry all, a bank that has had a whole window gives way to one that
+    /// has waited as long. Gives what is still drawn.
     fn make_way(&mut self, kiln: &Kiln, waiting: usize, drawn: Watts, at: Millis) -> Watts {
-        let Some(owed_s) = self.accounts.get(waiting).map(|account| account.owed_s) else { return drawn };
+        let waited_long = match (self.accounts.get(waiting), kiln.banks.get(waiting)) {
+            (Some(account), Some(bank)) => account.may_turn(bank.window, at),
+            _ => false,
+        };
+        if !waited_long {
+            return drawn;
+        }
         let mut left = Watts::ZERO;
         for (account, bank) in self.accounts.iter_mut().zip(&kiln.banks) {
-            let had_its_share = owed_s - account.owed_s > 0.5 * bank.window.seconds();
-            if account.on && had_its_share && account.may_turn(bank.on_least, at) {
+            if account.on && account.may_turn(bank.window, at) {
                 account.turn(false, at);
             }
             if account.on {
@@ -130,7 +135,12 @@ impl Switching {
             .any(|(account, bank)| account.owed_s >= OWED_FULL_WINDOWS * bank.window.seconds())
     }
 
-    fn most_owing<'k>(&self, kiln: &'k Kiln, considered: &BankLevels, at: Millis) -> Option<(usize, &'k Bank)> {
+    fn most_owing<'k>(
+        &self,
+        kiln: &'k Kiln,
+        considered: BankLevels,
+        at: Millis,
+    ) -> Option<(usize, &'k Bank)> {
         let mut best: Option<(usize, &Bank, f64)> = None;
         for (number, ((account, bank), done)) in
             self.accounts.iter().zip(&kiln.banks).zip(considered).enumerate()
@@ -212,7 +222,7 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::testing::{kiln_with_banks, BANK_W};
+    use crate::testing::{BANK_W, kiln_with_banks};
 
     fn duties(ratio: f64) -> [Duty; BANKS_MOST] {
         [Duty::limited(ratio); BANKS_MOST]
@@ -225,7 +235,8 @@ mod tests {
         let mut before = BankLevels::default();
         for t in 0..seconds {
             let levels = switching.levels(kiln, &duties(ratio), Millis::from_seconds(t));
-            let drawn: f64 = kiln.banks.iter().zip(&levels).filter(|(_, on)| **on).map(|(b, _)| b.power.w()).sum();
+            let drawn: f64 =
+                kiln.banks.iter().zip(&levels).filter(|(_, on)| **on).map(|(b, _)| b.power.w()).sum();
             assert!(drawn <= kiln.supply_limit.w(), "SR-27: {drawn} W at {t} s");
             for ((entry, on), was) in tally.iter_mut().zip(levels).zip(before) {
                 entry.0 += u64::from(on);

@@ -170,7 +170,7 @@ mod tests {
         assert!(uptake.flow.w().abs() < 1e-9);
     }
 
-    /// Steady conduction: q = A·∫k dT / (L + k-independent film in series), Incropera & DeWitt 3.1
+    /// Steady conduction: q = A·∫k dT / (L + k-independent film in series), Incropera, Fundamentals of Heat and Mass Transfer, 3.1
     /// with k linear in T, so its mean is that of the mean temperature.
     #[test]
     fn a_long_soak_settles_on_the_steady_conduction_of_a_slab_with_a_film() {

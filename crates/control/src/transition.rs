@@ -60,8 +60,10 @@ pub(crate) enum Move {
     Resume,
     /// Lengthen the present hold.
     Lengthen,
-    /// End the heating and let the kiln cool.
+    /// End the heating for a person, who may soon undo it.
     Extinguish,
+    /// The firing is done: let the kiln cool.
+    Finish,
     /// The kiln may be opened.
     Open,
     /// Latch the trip.
@@ -125,7 +127,9 @@ pub(crate) const fn transition(phase: Phase, event: Event) -> Move {
         (P::Climbing | P::SlowCooling | P::Cooling, E::Arrived) => Move::Soak,
         (P::Climbing, E::EndClimb) => Move::Soak,
         (P::Soaking | P::Cooling, E::SoakOver) => Move::Advance,
-        (P::Climbing | P::Soaking | P::SlowCooling | P::Staying | P::Cooling, E::NextSegment) => Move::Advance,
+        (P::Climbing | P::Soaking | P::SlowCooling | P::Staying | P::Cooling, E::NextSegment) => {
+            Move::Advance
+        }
 
         (P::Climbing | P::Soaking | P::SlowCooling | P::Cooling, E::Stay) => Move::Hold,
         (P::Staying | P::Cooling, E::CarryOn) | (P::Staying, E::StayOver) => Move::Resume,
@@ -134,12 +138,9 @@ pub(crate) const fn transition(phase: Phase, event: Event) -> Move {
         (
             P::SetForLater | P::Climbing | P::Soaking | P::SlowCooling | P::Staying | P::Cooling,
             E::ShutOff,
-        )
-        | (
-            P::Climbing | P::Soaking | P::SlowCooling | P::Staying | P::Cooling,
-            E::ProgrammeOver,
-        )
-        | (P::CoolEnoughToOpen, E::WarmAgain) => Move::Extinguish,
+        ) => Move::Extinguish,
+        (P::Climbing | P::Soaking | P::SlowCooling | P::Staying | P::Cooling, E::ProgrammeOver)
+        | (P::CoolEnoughToOpen, E::WarmAgain) => Move::Finish,
         (P::Cooling, E::ColdEnough) => Move::Open,
 
         _ if event.is_an_order() => Move::Refuse(Refusal::NotInThisPhase),
@@ -167,12 +168,13 @@ mod tests {
         for phase in Phase::ALL {
             let _ = write!(table, "\n| {} |", phase.name());
             for event in Event::ALL {
-                match transition(phase, event) {
-                    Move::Ignore => table.push_str(" · |"),
-                    Move::Refuse(_) => table.push_str(" refused |"),
-                    done => {
-                        let _ = write!(table, " {done:?} |");
-                    }
+                let done = transition(phase, event);
+                if done == Move::Ignore {
+                    table.push_str(" · |");
+                } else if matches!(done, Move::Refuse(_)) {
+                    table.push_str(" refused |");
+                } else {
+                    let _ = write!(table, " {done:?} |");
                 }
             }
         }
@@ -191,10 +193,8 @@ mod tests {
             assert_eq!(transition(phase, Event::Trip), Move::Latch);
         }
         for event in Event::ALL {
-            let leaves = !matches!(
-                transition(Phase::Tripped, event),
-                Move::Ignore | Move::Refuse(_) | Move::Latch
-            );
+            let leaves =
+                !matches!(transition(Phase::Tripped, event), Move::Ignore | Move::Refuse(_) | Move::Latch);
             assert_eq!(leaves, event == Event::ClearTrip);
         }
     }

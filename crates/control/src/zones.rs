@@ -28,7 +28,7 @@ pub(crate) struct Chamber {
 
 impl Zones {
     /// Takes this step's good samples.
-    pub(crate) fn take(&mut self, measurements: &Measurements, usable: &[bool; PROBES_MOST], at: Millis) {
+    pub(crate) fn take(&mut self, measurements: &Measurements, usable: [bool; PROBES_MOST], at: Millis) {
         for ((slot, measurement), usable) in self.last_good.iter_mut().zip(measurements).zip(usable) {
             if let (Ok(measured), true) = (measurement, usable) {
                 *slot = Some((measured.junction, at));

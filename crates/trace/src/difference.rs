@@ -135,6 +135,7 @@ by_fields!(Decision {
     waiting,
     trip,
     withheld,
+    refuses_light_up,
     notices,
     cone,
     outcomes,

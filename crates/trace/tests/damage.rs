@@ -19,7 +19,7 @@ fn a_trace_cut_anywhere_after_its_head_gives_all_whole_lines() {
     let head_end = 1 + trace.iter().position(|byte| *byte == b'\n').expect("a head");
     for cut in head_end..trace.len() {
         let (steps, ending) = read(&trace[..cut]).expect("a torn end is normal");
-        let ended = trace[head_end..cut].iter().filter(|byte| **byte == b'\n').count();
+        let ended = trace[head_end..cut].split(|byte| *byte == b'\n').count() - 1;
         // A line that lacks only its end is whole.
         let complete = ended + usize::from(trace[cut] == b'\n');
         assert_eq!(steps, whole[..complete], "cut at byte {cut}");
@@ -108,6 +108,8 @@ fn a_head_that_contradicts_itself_is_refused() {
     let text = String::from_utf8(trace_of(0)).expect("JSON");
     let contradictions = [
         ("[\"middle\"]", "[]", "0 names for 1 probes"),
+        ("\"at_c\":1200.0", "\"at_c\":-5.0", "probes: calibration point 2 is not hotter"),
+        ("2026-11-25\"}", "2026-02-30\"}", "calibrated: \"2026-02-30\" is no day"),
         ("\"probe\":0}]", "\"probe\":1}]", "a bank is governed by probe 1, of 1"),
         ("\"rate_c_per_h\":60.0", "\"rate_c_per_h\":-60.0", "segment 1: a climb's rate is above zero"),
         ("\"power_ratio\":0.98", "\"power_ratio\":98.0", "power_ratio: outside what any kiln can have"),

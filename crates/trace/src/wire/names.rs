@@ -40,10 +40,6 @@ names!("kind of switch", SwitchKind { Mechanical "mechanical", SolidState "solid
 names!("certainty", Certainty { Guessed "guessed", Fitted "fitted" });
 names!("severity", Severity { Notice "notice", Withhold "withhold", Trip "trip" });
 names!("thermocouple type", Thermocouple { B "B", E "E", J "J", K "K", N "N", R "R", S "S", T "T" });
-names!("amplifier", Amplifier {
-    Max31855 "MAX31855", Max31856 "MAX31856", Max6675 "MAX6675", Mcp9600 "MCP9600",
-});
-
 /// Takes over the names an enum of ours already has.
 macro_rules! own_names {
     ($what:literal, $of:ident) => {
@@ -60,21 +56,8 @@ macro_rules! own_names {
 }
 
 own_names!("phase", Phase);
-names!("interlock", Interlock {
-    BrokenThermocouple "broken-thermocouple",
-    ShortedThermocouple "shorted-thermocouple",
-    AmplifierNotAnswering "amplifier-not-answering",
-    StaleReading "stale-reading",
-    StuckReading "stuck-reading",
-    JumpingReading "jumping-reading",
-    ReversedThermocouple "reversed-thermocouple",
-    AboveCeiling "above-ceiling",
-    AbovePlan "above-plan",
-    HeatingWhileOff "heating-while-off",
-    NotHeating "not-heating",
-    FiringTooLong "firing-too-long",
-    CheckMissing "check-missing",
-});
+own_names!("interlock", Interlock);
+own_names!("amplifier", Amplifier);
 
 /// A value that travels by its name.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

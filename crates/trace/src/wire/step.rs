@@ -200,6 +200,9 @@ pub struct Did {
     /// What withholds heat.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub withheld: Option<Finding>,
+    /// What would refuse a light-up now.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub refuses_light_up: Option<Finding>,
     /// What a person should know.
     #[serde(default, skip_serializing_if = "Few::is_empty")]
     pub notices: Few<Finding, NOTICES_MOST>,
@@ -216,7 +219,8 @@ impl Did {
     #[must_use]
     pub fn of(decision: &Decision, seen_at: Millis) -> Self {
         let Decision { at, phase, segment, setpoint, junctions, chamber, lag, duty, banks, .. } = decision;
-        let Decision { permission, waiting, trip, withheld, notices, cone, outcomes, .. } = decision;
+        let Decision { permission, waiting, trip, withheld, refuses_light_up, .. } = decision;
+        let Decision { notices, cone, outcomes, .. } = decision;
         Self {
             at_ms: (*at != seen_at).then(|| at.ms()),
             phase: Named(*phase),
@@ -231,6 +235,7 @@ impl Did {
             waiting: *waiting,
             trip: trip.map(Finding::from),
             withheld: withheld.map(Finding::from),
+            refuses_light_up: refuses_light_up.map(Finding::from),
             notices: Few::of(notices, |notice| Finding::from(*notice)),
             cone: cone.map(Number),
             outcomes: Few::of(outcomes, |outcome| Outcome::from(*outcome)),
@@ -253,6 +258,7 @@ impl Did {
             waiting: self.waiting,
             trip: self.trip.map(control::Finding::from),
             withheld: self.withheld.map(control::Finding::from),
+            refuses_light_up: self.refuses_light_up.map(control::Finding::from),
             notices: self.notices.each(control::Finding::from),
             cone: self.cone.map(|number| number.0),
             outcomes: self.outcomes.each(control::Outcome::from),

@@ -1,12 +1,10 @@
 //! The kiln and everything else a controller is made from.
 
 use control::{BANKS_MOST, Certainty, KilnModel, PROBES_MOST, Parameters, SwitchKind};
-use pyrometry::amplifier::{Amplifier, Sensor};
-use pyrometry::thermocouple::Thermocouple;
-use pyrometry::units::{Celsius, CelsiusDelta, Millis, Watts};
+use pyrometry::units::{Celsius, Millis, Watts};
 use serde::{Deserialize, Serialize};
 
-use super::{Exact, Few, Finding, Firing, Named, Number, WireFault};
+use super::{Exact, Few, Finding, Firing, Named, Number, Probe, WireFault};
 
 /// Everything a controller is made from.
 #[derive(Clone, Debug, Serialize, Deserialize)]
@@ -40,14 +38,6 @@ pub struct Kiln {
     pub open_below_c: Exact<Celsius>,
     /// What is known of its thermal behaviour.
     pub model: Model,
-}
-
-/// A thermocouple with its amplifier and its correction.
-#[derive(Clone, Copy, Debug, Serialize, Deserialize)]
-pub struct Probe {
-    thermocouple: Named<Thermocouple>,
-    amplifier: Named<Amplifier>,
-    offset_c: Exact<CelsiusDelta>,
 }
 
 /// The elements switched together.
@@ -149,20 +139,6 @@ impl From<Bank> for control::Bank {
     }
 }
 
-impl From<&control::Probe> for Probe {
-    fn from(probe: &control::Probe) -> Self {
-        let control::Probe { sensor: Sensor { thermocouple, amplifier, offset } } = *probe;
-        Self { thermocouple: Named(thermocouple), amplifier: Named(amplifier), offset_c: Exact(offset) }
-    }
-}
-
-impl From<Probe> for control::Probe {
-    fn from(probe: Probe) -> Self {
-        let Probe { thermocouple, amplifier, offset_c } = probe;
-        Self { sensor: Sensor { thermocouple: thermocouple.0, amplifier: amplifier.0, offset: offset_c.0 } }
-    }
-}
-
 impl From<&control::Kiln> for Kiln {
     fn from(kiln: &control::Kiln) -> Self {
         let control::Kiln {
@@ -192,7 +168,7 @@ impl TryFrom<Kiln> for control::Kiln {
     type Error = WireFault;
 
     fn try_from(kiln: Kiln) -> Result<Self, WireFault> {
-        let probes = kiln.probes.each(control::Probe::from);
+        let probes = kiln.probes.try_each(control::Probe::try_from)?;
         let banks = kiln.banks.each(control::Bank::from);
         if let Some(bank) = banks.iter().find(|bank| usize::from(bank.probe) >= probes.len()) {
             let reason = format!("a bank is governed by probe {}, of {}", bank.probe, probes.len());

@@ -7,6 +7,7 @@ use control::{
     Target,
 };
 use pyrometry::amplifier::{Amplifier, ChipFaults, Report, Said, Sensor};
+use pyrometry::calibration::{Calibration, Day, Override, Point};
 use pyrometry::constant;
 use pyrometry::thermocouple::Thermocouple;
 use pyrometry::units::{Celsius, CelsiusDelta, CelsiusPerHour, Duty, Millis, Watts};
@@ -28,9 +29,17 @@ pub(crate) fn parameters() -> Parameters {
     }
 }
 
-pub(crate) fn probe() -> Probe {
-    let offset = constant!(CelsiusDelta, -1.3);
-    Probe { sensor: Sensor { thermocouple: Thermocouple::K, amplifier: Amplifier::Max31856, offset } }
+pub(crate) fn probe_with(offset: CelsiusDelta) -> Probe {
+    let point = |at, add| Point { at, add };
+    let points = [
+        point(constant!(Celsius, 0.0), constant!(CelsiusDelta, 0.1)),
+        point(constant!(Celsius, 1200.0), constant!(CelsiusDelta, -2.7)),
+    ];
+    let calibration = Calibration::offset(offset, Override::Recorded)
+        .and_then(|offset| offset.and(Calibration::piecewise(&points, Override::None)?, Override::Recorded))
+        .expect("a calibration")
+        .dated(Day::new(2026, 11, 25).expect("a day"));
+    Probe { sensor: Sensor { thermocouple: Thermocouple::K, amplifier: Amplifier::Max31856, calibration } }
 }
 
 pub(crate) fn kiln() -> Kiln {
@@ -44,7 +53,7 @@ pub(crate) fn kiln() -> Kiln {
     };
     let solid = Bank { switch: SwitchKind::SolidState, power: constant!(Watts, 1200.0), ..bank };
     Kiln {
-        probes: [probe()].into_iter().collect(),
+        probes: [probe_with(constant!(CelsiusDelta, -1.3))].into_iter().collect(),
         banks: [bank, solid].into_iter().collect(),
         ceiling: constant!(Celsius, 1300.0),
         supply_limit: constant!(Watts, 7400.0),
@@ -156,6 +165,7 @@ pub(crate) fn stepper(observation: &Observation<'_>) -> Decision {
         waiting: lag.is_some_and(|lag| lag.c() < -8.0),
         trip,
         withheld,
+        refuses_light_up: withheld,
         notices: withheld.into_iter().collect(),
         cone: chamber.map(|chamber| chamber.c() / 100.0 - 22.0),
         outcomes: heapless::Vec::new(),
