@@ -191,6 +191,12 @@ mod tests {
             probe: Some(0),
             evidence: Evidence { seen: 1291.4, bound: 1290.0, lasted: Millis::from_seconds(2) },
         };
-        insta::assert_snapshot!(finding.to_string(), @"");
+        assert_eq!(
+            finding.to_string(),
+            "Probe 1: 1291.4 °C, above the limit of 1290.0 °C. Relays off and contactor open, until a person \
+             clears it with the cause gone. Look at: whether a relay or contactor has welded: are the elements \
+             still hot with everything off?; the witness cones, before believing the reading; the thermocouple's \
+             position and type; the ceiling in the kiln file."
+        );
     }
 }

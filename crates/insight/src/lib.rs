@@ -1,1 +1,19 @@
-//! .
+//! What firings teach: the kiln model, guessed before the first firing, and the forecast made
+//! with it.
+//!
+//! Here live what is known of a kiln before it ever fired ([`guess`]) and what a schedule will do
+//! in it ([`forecast`]). What does *not* live here: any decision of a running firing (crate
+//! `control`), any file (crate `daemon`).
+//!
+//! Terms: the *lining* is the wall's brick or fibre; the *hot face* its inner surface; the *load*
+//! everything that stands in the chamber, shelves and posts included.
+
+mod chamber;
+mod fire;
+mod forecast;
+mod guess;
+mod lining;
+
+pub use chamber::Chamber;
+pub use forecast::{Arrival, Forecast, Point, SegmentForecast, forecast};
+pub use guess::{Body, Lining, guess};

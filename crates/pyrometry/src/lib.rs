@@ -27,5 +27,7 @@ extern crate std;
 pub mod amplifier;
 pub mod calibration;
 pub mod cone;
+pub mod heat_work;
 pub mod thermocouple;
+pub mod uncertainty;
 pub mod units;

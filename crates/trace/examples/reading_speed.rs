@@ -1,4 +1,4 @@
-//! How fast a trace of 14 hours is written, read, replayed (the stepper's own time aside) and drawn.
+//! How fast a trace of 14 hours is written, read, replayed and drawn.
 //!
 //! `cargo run --release -p trace --example reading_speed`
 
@@ -10,7 +10,7 @@ use std::time::Instant;
 use common::{BUILD, head, packed, reader, seen, stepper};
 use control::Decision;
 use pyrometry::units::{Celsius, CelsiusDelta, Duty, Millis};
-use trace::{Curve, Seen, TraceWriter, decimate, replay_with};
+use trace::{Curve, Seen, TraceWriter, decimate, replay, replay_with};
 
 const STEPS: u32 = 14 * 3600; // one a second
 
@@ -69,6 +69,8 @@ fn main() -> Result<(), trace::TraceError> {
         let curve = timed(&format!("read the curve, {name}"), || Curve::read(reader(bytes)))?;
         timed("decimate to 1000 columns", || decimate(curve.samples(), 1000).len());
     }
+    let fired = timed("fire with the real controller", || common::fired(STEPS));
+    println!("{}", timed("replay with it, plain", || replay(reader(&fired), BUILD))?);
     Ok(())
 }
 

@@ -22,7 +22,7 @@ use pyrometry::units::Millis;
 use serde::Deserialize;
 
 use crate::span;
-use crate::wire::{Name, Named, WrittenCone};
+use crate::wire::{Name, Named};
 
 /// Everything one file expects.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -93,7 +93,7 @@ struct Written {
     withhold: Option<String>,
     notice: Option<String>,
     phase: Option<Named<Phase>>,
-    cone: Option<WrittenCone>,
+    cone: Option<Named<Cone>>,
     after: Option<String>,
     by: Option<String>,
 }

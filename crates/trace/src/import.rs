@@ -17,7 +17,8 @@ use crate::writer::TraceWriter;
 const TIME: &str = "time_s";
 const TEMPERATURE: &str = "temp_c";
 const COLD_JUNCTION: &str = "cold_junction_c";
-const ROOM: Celsius = constant!(Celsius, 25.0); // where a log has no cold junction: the usual reference, IEC 60584-1 tables aside
+// A workshop's; engineering judgement: a log in degrees is already compensated for its cold junction.
+const ROOM: Celsius = constant!(Celsius, 25.0);
 
 /// What was imported.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

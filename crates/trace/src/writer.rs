@@ -4,7 +4,7 @@
 //! killed process loses the line in progress and nothing else. What a power cut may take is
 //! decided by how often the caller calls [`TraceFile::sync`].
 
-use std::fs::{File, OpenOptions};
+use std::fs::{self, File, OpenOptions};
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
@@ -83,6 +83,15 @@ impl TraceFile {
     /// Begins a trace in a new file, `NAME.jsonl`; an existing one is never overwritten.
     pub fn create(path: &Path, head: &Head) -> Result<Self, TraceError> {
         let file = OpenOptions::new().append(true).create_new(true).open(path)?;
+        let begun = Self::begin(file, path, head);
+        if begun.is_err() {
+            // A file without a head would only stand in the way of the next attempt.
+            let _ = fs::remove_file(path);
+        }
+        begun
+    }
+
+    fn begin(file: File, path: &Path, head: &Head) -> Result<Self, TraceError> {
         let writer = TraceWriter::new(file, head)?;
         writer.sink.sync_all()?;
         sync_folder(path)?;
@@ -125,5 +134,33 @@ impl TraceFile {
         if self.writer.sink.set_len(self.length).is_ok() {
             self.writer.spoilt = false;
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::reader::{Ending, TraceReader};
+
+    #[test]
+    fn a_partly_written_line_is_taken_back_and_the_next_one_is_whole() {
+        let sample = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/version-1.jsonl");
+        let mut sample = TraceReader::open(&sample).expect("a trace");
+        let folder = tempfile::tempdir().expect("a folder");
+        let path = folder.path().join("firing.jsonl");
+        let mut file = TraceFile::create(&path, sample.head()).expect("a disk");
+        let step = sample.next_step().expect("readable").expect("a step");
+        let decision = step.decided.expect("decided");
+        file.step(&step.seen.observation(), &decision).expect("a disk");
+
+        // What a full disk leaves behind.
+        file.writer.sink.write_all(b"{\"at_ms\":1000,\"sa").expect("a disk");
+        file.writer.spoilt = true;
+        file.take_back();
+        file.step(&step.seen.observation(), &decision).expect("a disk");
+
+        let mut reader = TraceReader::open(&path).expect("a trace");
+        assert_eq!(reader.by_ref().filter_map(Result::ok).count(), 2);
+        assert_eq!(reader.ending(), Some(Ending::Whole));
     }
 }

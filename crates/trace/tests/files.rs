@@ -36,6 +36,15 @@ fn an_existing_trace_is_never_overwritten() {
 }
 
 #[test]
+fn a_head_that_cannot_be_written_leaves_no_file_behind() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("firing.jsonl");
+    let nameless = trace::Head { probes: Vec::new(), ..head() };
+    assert!(TraceFile::create(&path, &nameless).is_err());
+    assert!(!path.exists());
+}
+
+#[test]
 fn a_trace_left_behind_torn_is_compressed_as_it_is() {
     let folder = tempfile::tempdir().expect("a folder");
     let path = folder.path().join("firing.jsonl");

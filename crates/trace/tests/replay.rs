@@ -91,7 +91,37 @@ fn a_torn_last_line_is_left_out_and_reported() {
 }
 
 #[test]
-fn the_real_controller_is_built_from_the_head_alone() {
+fn the_real_controller_replays_its_own_firing_to_the_same_bits() {
+    let trace = common::fired(3600);
+    let report = trace::replay(reader(&trace), BUILD).expect("readable");
+    assert_eq!((&report.comparison, report.steps), (&Comparison::Same, 3600), "{report}");
+}
+
+#[test]
+fn the_real_controller_started_otherwise_is_found_out() {
+    let text = String::from_utf8(common::fired(600)).expect("JSON");
+    let delayed = text.replacen("\"delay_ms\":300000", "\"delay_ms\":301000", 1);
+    let report = trace::replay(reader(delayed.as_bytes()), BUILD).expect("readable");
+    let Comparison::Differ(difference) = &report.comparison else { panic!("{report}") };
+    assert_eq!(difference.at, Millis::from_minutes(5), "{report}");
+    assert!(difference.fields.iter().any(|field| field.field == "phase"), "{report}");
+}
+
+#[test]
+fn recording_anew_with_the_real_controller_makes_its_decisions_the_recorded_ones() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("inputs.jsonl");
+    let mut writer = TraceWriter::new(Vec::new(), &common::fresh_head()).expect("memory");
+    (0..30).for_each(|second| writer.input(&seen(second)).expect("memory"));
+    std::fs::write(&path, writer.into_inner()).expect("a disk");
+    let newer = trace::Software { build: "newer".into(), ..common::software() };
+    assert_eq!(trace::rerecord(&path, newer).expect("readable"), 30);
+    let report = trace::judge_path(&path, "newer").expect("a file");
+    assert!(report.passes() && report.to_string().contains("every decision the same"), "{report}");
+}
+
+#[test]
+fn the_whole_setup_comes_back_from_the_head() {
     let trace = trace_of(1);
     assert_eq!(TraceReader::new(&trace[..]).expect("a trace").head().setup, common::setup());
 }

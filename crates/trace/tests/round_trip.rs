@@ -29,7 +29,7 @@ fn millis() -> impl Strategy<Value = Millis> {
 }
 
 fn cone() -> impl Strategy<Value = Cone> {
-    prop::sample::select(vec!["022", "06", "6", "10"]).prop_map(|name| Cone::parse(name).expect("a cone"))
+    prop::sample::select(Cone::ALL.to_vec())
 }
 
 fn report() -> impl Strategy<Value = Report> {
@@ -168,6 +168,7 @@ fn every_name_leads_back_to_what_it_names() {
         assert_eq!(T::named("no such name"), None);
     }
     leads_back(&Phase::ALL);
+    leads_back(&Cone::ALL);
     leads_back(&[Contact::NotFitted, Contact::Shut, Contact::Open, Contact::Unreadable]);
     leads_back(&Interlock::ALL);
     leads_back(&pyrometry::amplifier::Amplifier::ALL);

@@ -5,7 +5,9 @@ mod common;
 use std::fs;
 
 use common::{BUILD, packed, reader, software, stepper, trace_of};
-use trace::{Expectations, Software, SuiteReport, judge_path_with, judge_recorded, rerecord_with};
+use trace::{
+    Expectations, Software, SuiteReport, judge_path_with, judge_recorded, replay_with, rerecord_with,
+};
 
 const BREAKS: &str = r#"
 about = "The thermocouple breaks at 40 s"
@@ -124,6 +126,28 @@ fn a_single_file_is_judged_with_the_expectations_beside_it() {
     let report = judged(&path);
     assert!(report.passes(), "{report}");
     assert_eq!(report.cases.len(), 1);
+}
+
+#[test]
+fn a_cone_counts_as_reached_from_its_ordinal_on() {
+    let trace = trace_of(40);
+    let reached = |name: &str, cone: f64| {
+        let expectations =
+            Expectations::parse(&format!("[[expect]]\ncone = \"{name}\"\n")).expect("well written");
+        let step = |observation: &control::Observation<'_>| control::Decision {
+            cone: Some(cone),
+            ..stepper(observation)
+        };
+        let mut judge = trace::Judge::new(&expectations);
+        replay_with(reader(&trace), BUILD, step, |decision| judge.see(decision)).expect("readable");
+        judge.verdicts()[0].met
+    };
+    assert!(reached("06", -5.0) && reached("06", 6.0) && reached("6", 6.0));
+    assert!(
+        !reached("6", 6.0_f64.next_down())
+            && !reached("06", (-5.0_f64).next_down())
+            && !reached("6", f64::NAN)
+    );
 }
 
 #[test]

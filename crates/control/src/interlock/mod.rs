@@ -32,6 +32,8 @@ mod sheet;
 mod shorted;
 mod stale;
 mod stuck;
+#[cfg(test)]
+mod tests;
 mod too_long;
 
 use heapless::Vec;
@@ -50,7 +52,7 @@ use sheet::{LINES, Sheet, line_of};
 
 /// The row of `check-missing`, which the sheet itself judges.
 const CHECK_MISSING: Row = Row {
-    requirement: "SR-41",
+    requirement: "principle 4",
     interlock: Interlock::CheckMissing,
     condition: "an interlock gave no verdict in a step",
     worst: Severity::Trip,
@@ -228,12 +230,13 @@ impl Interlocks {
     fn settle_one(&mut self, seen: &Seen<'_>, finding: Finding, judgement: &mut Judgement) {
         let row = finding.interlock.row();
         match (finding.severity, seen.phase.may_heat(), row.without_heat) {
-            (Severity::Notice, _, _) => note(judgement, finding),
+            (Severity::Notice, _, _) | (Severity::Withhold, false, WithoutHeat::Trips) => {
+                note(judgement, finding);
+            }
             (Severity::Withhold | Severity::Trip, false, WithoutHeat::RefusesLightUp) => {
                 judgement.refuses_light_up = judgement.refuses_light_up.or(Some(finding));
                 note(judgement, finding);
             }
-            (Severity::Withhold, false, WithoutHeat::Trips) => note(judgement, finding),
             (Severity::Withhold, true, _) => match self.hold(finding, row.patience, seen.since_last) {
                 Some(exhausted) => latch(judgement, exhausted),
                 None => judgement.withheld = judgement.withheld.or(Some(finding)),

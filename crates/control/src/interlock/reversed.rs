@@ -18,6 +18,8 @@ const WINDOW: usize = 18;
 const DUTY_LEAST: f64 = 0.3;
 /// SR-07: later falls belong to other rows.
 const COUNTED_FOR: Millis = Millis::from_minutes(30);
+/// A reading that rose by this since light-up has shown that it is connected rightly.
+const PROVEN_BY_C: f64 = 10.0;
 /// A light-up is cold when the reading is within this of the cold junction. Engineering judgement:
 /// more than any box's warmth, less than a kiln that was fired within the day.
 const COLD_WITHIN_C: f64 = 60.0;
@@ -30,7 +32,7 @@ const WARMTH_MOST_C: f64 = 25.0;
 pub(crate) const ROW: Row = Row {
     requirement: "SR-07",
     interlock: Interlock::ReversedThermocouple,
-    condition: "within 30 min of a cold light-up the reading falls 3 °C in 3 min at a mean duty above 0.3 while the setpoint does not fall; or it is more than 10 °C colder than the cold junction, the box's own warmth allowed for",
+    condition: "within 30 min of a cold light-up a reading that never rose falls 3 °C in 3 min at a mean duty above 0.3 while the setpoint does not fall; or it is more than 10 °C colder than the cold junction, the box's own warmth allowed for",
     worst: Severity::Trip,
     clears: "neither is so",
     look_at: &[
@@ -61,21 +63,29 @@ pub(crate) struct Reversed {
 struct Track {
     readings_c: Ring<f64, { WINDOW + 1 }>,
     lit_cold: Option<ColdLightUp>,
+    /// Polarity shown to be right, or a light-up at which it cannot be shown.
+    proven: bool,
 }
 
 /// What was found at light-up.
 #[derive(Clone, Copy, Debug)]
 struct ColdLightUp {
+    reading: Celsius,
+    cold_junction: Celsius,
+}
+
+impl ColdLightUp {
     /// How much warmer the box was than the kiln.
-    warmth_c: f64,
-    cold_junction_c: f64,
+    fn warmth_c(self) -> f64 {
+        (self.cold_junction - self.reading).c()
+    }
 }
 
 impl Reversed {
     pub(crate) fn new() -> Self {
         Self {
             lit_for: None,
-            tracks: core::array::from_fn(|_| Track { readings_c: Ring::new(), lit_cold: None }),
+            tracks: core::array::from_fn(|_| Track { readings_c: Ring::new(), lit_cold: None, proven: true }),
         }
     }
 
@@ -97,6 +107,7 @@ impl Reversed {
             if view.observer.fresh().is_some() {
                 track.readings_c.push(measured.junction.c());
             }
+            track.prove(&measured);
             let fallen = if falls_count { track.fallen(&measured) } else { None };
             if let Some(evidence) = fallen.or_else(|| track.colder(&measured)) {
                 worst = worst.worse(Verdict::about(probe, Severity::Trip, evidence));
@@ -118,17 +129,21 @@ fn heated_without_falling(view: &View<'_>) -> bool {
 impl Track {
     fn light_up(&mut self, measured: &Measured) {
         self.readings_c.clear();
-        self.lit_cold = measured.cold_junction.and_then(|cold_junction| {
-            let warmth_c = (cold_junction - measured.junction).c();
-            (warmth_c.abs() <= COLD_WITHIN_C).then(|| ColdLightUp {
-                warmth_c: between(warmth_c, 0.0, WARMTH_MOST_C),
-                cold_junction_c: cold_junction.c(),
-            })
-        });
+        self.proven = false;
+        self.lit_cold = measured
+            .cold_junction
+            .map(|cold_junction| ColdLightUp { reading: measured.junction, cold_junction })
+            .filter(|lit| lit.warmth_c().abs() <= COLD_WITHIN_C);
+    }
+
+    fn prove(&mut self, measured: &Measured) {
+        self.proven |= self.lit_cold.is_none_or(|lit| (measured.junction - lit.reading).c() >= PROVEN_BY_C);
     }
 
     fn fallen(&self, measured: &Measured) -> Option<Evidence> {
-        self.lit_cold?;
+        if self.proven {
+            return None;
+        }
         let then_c = self.readings_c.ago(WINDOW)?;
         let fallen_c = then_c - measured.junction.c();
         (!(fallen_c < FALL_C)).then_some(Evidence {
@@ -142,7 +157,8 @@ impl Track {
         let cold_junction: Celsius = measured.cold_junction?;
         let colder_c = (cold_junction - measured.junction).c();
         let warmth_c = self.lit_cold.map_or(WARMTH_MOST_C, |lit| {
-            lit.warmth_c + greater(0.0, cold_junction.c() - lit.cold_junction_c)
+            between(lit.warmth_c(), 0.0, WARMTH_MOST_C)
+                + greater(0.0, (cold_junction - lit.cold_junction).c())
         });
         let bound_c = COLDER_C + warmth_c;
         (!(colder_c <= bound_c)).then_some(Evidence { seen: colder_c, bound: bound_c, lasted: Millis::ZERO })

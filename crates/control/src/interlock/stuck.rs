@@ -24,6 +24,8 @@ const EXPECTED_STEPS: f64 = 4.0;
 /// Half of what it did before is expected of it now: walls take up more as a kiln climbs, and ramps
 /// end. Engineering judgement.
 const EXPECTED_SHARE: f64 = 0.5;
+/// Power that differs less counts as the same: switching windows do not divide a run evenly.
+const SAME_POWER: f64 = 0.1;
 /// Samples over which up-and-down is learned (a mean that forgets).
 const LEARNED_OVER: f64 = 64.0;
 /// Share of samples that turn back, from which on a reading dithers. White noise of many steps turns
@@ -67,6 +69,8 @@ struct Track {
     turning: f64,
     /// The same as it was when this run began.
     turned_before: f64,
+    /// Heat given when this run began, J.
+    begun_j: f64,
     movement: Option<Movement>,
 }
 
@@ -75,8 +79,6 @@ struct Track {
 struct Movement {
     c_per_s: f64,
     given_w: f64,
-    /// Heat given when the run began, J.
-    given_j: f64,
 }
 
 /// What is known of each probe.
@@ -141,7 +143,7 @@ impl Track {
             self.turned_before = self.turning;
             self.rising = Some(if change < 0.0 { -1.0 } else { 1.0 });
             self.run = Millis::ZERO;
-            self.movement = None;
+            (self.begun_j, self.movement) = (observer.given_j(), None);
             return;
         }
         self.learn(0.0);
@@ -183,9 +185,12 @@ impl Track {
     fn expected_c(&self, observer: &Observer) -> f64 {
         let Some(before) = self.movement else { return 0.0 };
         let run_s = self.run.seconds();
-        let given_w = (observer.given_j() - before.given_j) / run_s;
-        let goes_on =
-            if before.c_per_s > 0.0 { given_w >= before.given_w } else { given_w <= before.given_w };
+        let given_w = (observer.given_j() - self.begun_j) / run_s;
+        let goes_on = if before.c_per_s > 0.0 {
+            given_w >= before.given_w * (1.0 - SAME_POWER)
+        } else {
+            given_w <= before.given_w * (1.0 + SAME_POWER)
+        };
         if goes_on { before.c_per_s.abs() * run_s * EXPECTED_SHARE } else { 0.0 }
     }
 }
@@ -203,6 +208,5 @@ fn movement(observer: &Observer) -> Option<Movement> {
     Some(Movement {
         c_per_s: if first > 0.0 { slower } else { -slower },
         given_w: (now.given_j - then.given_j) / now.at.since(then.at).seconds(),
-        given_j: observer.given_j(),
     })
 }

@@ -121,6 +121,12 @@ impl Calibration {
         self.day
     }
 
+    /// The part of the correction that is the same at every temperature.
+    #[must_use]
+    pub const fn everywhere(&self) -> CelsiusDelta {
+        self.everywhere
+    }
+
     /// The points, coldest first.
     pub fn points(&self) -> impl Iterator<Item = Point> + '_ {
         self.points.iter().flatten().copied()

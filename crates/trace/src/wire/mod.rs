@@ -18,7 +18,7 @@ mod talk;
 mod workshop;
 
 pub use few::Few;
-pub use names::{Name, Named, WrittenCone};
+pub use names::{Name, Named};
 pub use number::{Exact, Number, Quantity};
 pub use plan::{Firing, Segment};
 pub use probe::Probe;

@@ -59,6 +59,17 @@ own_names!("phase", Phase);
 own_names!("interlock", Interlock);
 own_names!("amplifier", Amplifier);
 
+/// A cone travels by its trade number, `"022"`, `"6"`, `"5½"`; `"5.5"` is read as well.
+impl Name for Cone {
+    const WHAT: &'static str = "cone";
+    fn name(self) -> &'static str {
+        Self::name(self)
+    }
+    fn named(name: &str) -> Option<Self> {
+        Self::parse(name)
+    }
+}
+
 /// A value that travels by its name.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Named<T>(pub T);
@@ -86,37 +97,5 @@ impl<T: Name> Visitor<'_> for NameVisitor<T> {
 
     fn visit_str<E: Error>(self, name: &str) -> Result<Self::Value, E> {
         T::named(name).map(Named).ok_or_else(|| E::custom(format_args!("no {} is called {name:?}", T::WHAT)))
-    }
-}
-
-/// A cone by its trade number: `"022"`, `"6"`, `"5½"` as [`Cone`] prints it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct WrittenCone(pub Cone);
-
-impl Serialize for WrittenCone {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.collect_str(&self.0)
-    }
-}
-
-impl<'de> Deserialize<'de> for WrittenCone {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        deserializer.deserialize_str(ConeVisitor)
-    }
-}
-
-struct ConeVisitor;
-
-impl Visitor<'_> for ConeVisitor {
-    type Value = WrittenCone;
-
-    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("a cone number, such as \"06\" or \"6\"")
-    }
-
-    fn visit_str<E: Error>(self, number: &str) -> Result<WrittenCone, E> {
-        Cone::parse(number)
-            .map(WrittenCone)
-            .ok_or_else(|| E::custom(format_args!("no cone is called {number:?}")))
     }
 }

@@ -1,10 +1,11 @@
 //! The programme of a firing.
 
 use control::{Pace, Programme, ProgrammeFault, SEGMENTS_MOST, Target};
+use pyrometry::cone::Cone;
 use pyrometry::units::{Celsius, CelsiusPerHour, Millis};
 use serde::{Deserialize, Serialize};
 
-use super::{Exact, Few, WireFault, WrittenCone};
+use super::{Exact, Few, Named, WireFault};
 
 /// What a firing needs besides the kiln.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -62,7 +63,7 @@ pub enum Segment {
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct ToCone {
     /// The cone, as it will be unloaded.
-    pub cone: WrittenCone,
+    pub cone: Named<Cone>,
     /// The climb stops here and waits for the cone.
     pub no_hotter_than_c: Exact<Celsius>,
     /// The longest wait, ms.
@@ -80,7 +81,7 @@ impl From<&control::Segment> for Segment {
                 let (to_c, to_cone) = match target {
                     Target::Temperature(to) => (Some(Exact(to)), None),
                     Target::Cone { cone, no_hotter_than, at_most } => {
-                        let cone = WrittenCone(cone);
+                        let cone = Named(cone);
                         let no_hotter_than_c = Exact(no_hotter_than);
                         (None, Some(ToCone { cone, no_hotter_than_c, at_most_ms: at_most.ms() }))
                     }

@@ -1,11 +1,11 @@
 //! Orders, what becomes of them, and findings.
 
-use control::Interlock;
+use control::{Interlock, Severity};
+use pyrometry::cone::Cone;
 use pyrometry::units::Millis;
 use serde::{Deserialize, Serialize};
 
-use super::{Named, Number, WrittenCone};
-use control::Severity;
+use super::{Named, Number};
 
 /// What a person asks for: `"stay"`, `{"add-minutes":15}`, `{"cone-seen":{"cone":"6","bend_deg":45}}`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -28,7 +28,7 @@ pub enum Order {
     /// What a person sees through the spyhole.
     ConeSeen {
         /// Which cone.
-        cone: WrittenCone,
+        cone: Named<Cone>,
         /// Its bend in degrees; 0 as set, 90 when its tip is level with its base.
         bend_deg: u8,
     },
@@ -44,9 +44,7 @@ impl From<control::Order> for Order {
             control::Order::NextSegment => Self::NextSegment,
             control::Order::AddMinutes(minutes) => Self::AddMinutes(minutes),
             control::Order::EndClimb => Self::EndClimb,
-            control::Order::ConeSeen { cone, bend_deg } => {
-                Self::ConeSeen { cone: WrittenCone(cone), bend_deg }
-            }
+            control::Order::ConeSeen { cone, bend_deg } => Self::ConeSeen { cone: Named(cone), bend_deg },
         }
     }
 }

@@ -192,3 +192,30 @@ pub(crate) fn packed(plain: &[u8]) -> Vec<u8> {
 pub(crate) fn reader(bytes: &[u8]) -> TraceReader<'_> {
     TraceReader::new(bytes).expect("a trace")
 }
+
+/// A setup that nothing from before holds back.
+pub(crate) fn fresh_head() -> Head {
+    let mut head = head();
+    head.setup.start = Start::default();
+    head
+}
+
+/// A firing by the real controller of a kiln so simple that it warms in proportion to duty.
+pub(crate) fn fired(seconds: u32) -> Vec<u8> {
+    let head = fresh_head();
+    let mut controller = control::Controller::new(head.setup.clone());
+    let mut writer = TraceWriter::new(Vec::new(), &head).expect("memory");
+    let mut chamber_c = 20.0;
+    for second in 0..seconds {
+        let mut seen = seen(0);
+        seen.at = Millis::from_seconds(u64::from(second));
+        // One step of the chip is 2⁻⁷ °C; a step of dither keeps the reading from looking stuck.
+        let junction = pyrometry::units::whole_steps(chamber_c * 128.0) + i32::from(second % 2 == 0);
+        seen.probes[0].said = Said::Words { junction, cold_junction: 1500 };
+        let observation = seen.observation();
+        let decision = controller.step(&observation);
+        chamber_c += 0.1 * decision.duty[0].ratio() - (chamber_c - 20.0) / 20_000.0;
+        writer.step(&observation, &decision).expect("memory");
+    }
+    writer.into_inner()
+}

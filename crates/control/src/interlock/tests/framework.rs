@@ -1,0 +1,123 @@
+//! What becomes of verdicts: worst wins, latch, patience, refusal without heat.
+
+use proptest::prelude::*;
+
+use super::*;
+use crate::finding::{Evidence, Severity};
+
+const FAULTS: [SensorFault; 4] =
+    [SensorFault::Open, SensorFault::Short, SensorFault::NoAnswer, SensorFault::OutOfRange];
+
+fn an_old_trip() -> Finding {
+    Finding {
+        interlock: Interlock::NotHeating,
+        severity: Severity::Trip,
+        probe: None,
+        evidence: Evidence { seen: 0.1, bound: 0.2, lasted: Millis::from_minutes(10) },
+    }
+}
+
+#[test]
+fn a_latched_trip_survives_healthy_steps_and_is_cleared_by_a_person() {
+    let mut rig = Rig::climbing();
+    rig.interlocks = Interlocks::new(&rig.kiln, Some(an_old_trip()));
+    rig.phase = Phase::Tripped;
+    assert_eq!(rig.interlocks.clear(), Err(()), "nothing is known before the first step");
+    for second in 0..100 {
+        assert_eq!(rig.read(20.0 + 0.1 * noise(f64::from(second))).trip, Some(an_old_trip()));
+    }
+    assert_eq!(rig.interlocks.clear(), Ok(()));
+    assert_eq!(rig.read(20.0).trip, None);
+}
+
+#[test]
+fn a_trip_cannot_be_cleared_while_its_cause_is_there() {
+    let mut rig = Rig::climbing();
+    for _ in 0..3 {
+        rig.see(Err(SensorFault::Open));
+    }
+    rig.phase = Phase::Tripped;
+    rig.see(Err(SensorFault::Open));
+    assert_eq!(rig.interlocks.clear(), Err(()));
+    for _ in 0..15 {
+        rig.read(20.0);
+    }
+    assert_eq!(rig.interlocks.clear(), Ok(()));
+}
+
+#[test]
+fn the_worst_of_several_findings_wins_and_the_others_are_told() {
+    let mut rig = Rig::climbing();
+    rig.read(20.0);
+    rig.see(Err(SensorFault::Open));
+    rig.see(Err(SensorFault::Open));
+    let judgement = rig.see(Err(SensorFault::Open));
+    assert_eq!(trip_of(&judgement), Some(Interlock::BrokenThermocouple));
+    rig.phase = Phase::Tripped;
+    let ceiling = rig.kiln.ceiling.c();
+    let mut later = rig.read(ceiling + 20.0);
+    for _ in 0..20 {
+        later = rig.read(ceiling + 20.0);
+    }
+    assert_eq!(trip_of(&later), Some(Interlock::BrokenThermocouple), "the first trip stays the one to clear");
+    assert!(names(&later.notices).contains(&Interlock::AboveCeiling));
+}
+
+#[test]
+fn a_withhold_of_ten_minutes_without_a_break_trips_and_a_shorter_one_does_not() {
+    let mut rig = Rig::climbing();
+    rig.setpoint = Some(celsius(100.0));
+    let reading = |second: f64| 127.0 + 0.2 * noise(second);
+    assert_eq!(rig.read_for(60 + 599, reading), None);
+    let (_, trip) = rig.read_for(2, reading).expect("ten minutes have passed");
+    assert_eq!((trip.interlock, trip.evidence.lasted), (Interlock::AbovePlan, Millis::from_minutes(10)));
+}
+
+#[test]
+fn where_no_heat_is_permitted_a_sensing_row_refuses_light_up_and_does_not_trip() {
+    for phase in Phase::ALL.into_iter().filter(|phase| !phase.may_heat()) {
+        let mut rig = Rig::in_phase(phase);
+        let mut judgement = rig.see(Err(SensorFault::Open));
+        for _ in 0..100 {
+            judgement = rig.see(Err(SensorFault::Open));
+        }
+        assert_eq!((judgement.trip, judgement.withheld), (None, None));
+        assert!(judgement.refuses_light_up.is_some());
+        assert!(names(&judgement.notices).contains(&Interlock::BrokenThermocouple));
+    }
+}
+
+#[test]
+fn a_sample_that_faulted_is_not_usable_and_a_good_one_is() {
+    let mut rig = Rig::climbing();
+    assert!(rig.read(20.0).usable[0]);
+    assert!(!rig.see(Err(SensorFault::Open)).usable[0]);
+    assert!(!rig.see_said(&[], &[]).usable[0], "an absent report");
+}
+
+proptest! {
+    #[test]
+    fn any_faulted_or_absent_report_withholds_or_trips_in_the_same_step(
+        healthy in 0_u32..200,
+        level in 0.0..1200.0,
+        which in 0_usize..5,
+    ) {
+        let mut rig = Rig::climbing();
+        rig.read_for(healthy, |second| level + 0.2 * noise(second));
+        let judgement = match FAULTS.get(which) {
+            Some(fault) => rig.see(Err(*fault)),
+            None => rig.see_said(&[], &[]),
+        };
+        prop_assert!(judgement.withheld.is_some() || judgement.trip.is_some());
+        prop_assert!(!judgement.usable[0]);
+    }
+
+    #[test]
+    fn no_reading_whatever_makes_a_latched_trip_go_away(readings in prop::collection::vec(-200.0..1400.0, 1..200)) {
+        let mut rig = Rig::climbing();
+        rig.interlocks = Interlocks::new(&rig.kiln, Some(an_old_trip()));
+        for reading in readings {
+            prop_assert_eq!(rig.read(reading).trip, Some(an_old_trip()));
+        }
+    }
+}

@@ -1,0 +1,106 @@
+//! SR-20, SR-21 and SR-25.
+
+use super::*;
+use crate::finding::Severity;
+
+#[test]
+fn sr_20_three_samples_above_the_ceiling_trip_and_the_first_withholds() {
+    let mut rig = Rig::climbing();
+    let ceiling_c = rig.kiln.ceiling.c();
+    rig.read_for(50, |second| ceiling_c - 0.1 * noise(second).abs());
+    assert_eq!(withheld_by(&rig.read(ceiling_c + 0.5)), Some(Interlock::AboveCeiling));
+    assert_eq!(trip_of(&rig.read(ceiling_c + 0.6)), None);
+    assert_eq!(trip_of(&rig.read(ceiling_c + 0.5)), Some(Interlock::AboveCeiling));
+}
+
+#[test]
+fn sr_20_at_the_ceiling_nothing_is_said_and_two_samples_above_do_not_trip() {
+    let mut rig = Rig::climbing();
+    let ceiling_c = rig.kiln.ceiling.c();
+    assert_eq!(withheld_by(&rig.read(ceiling_c)), None);
+    for second in 0..60 {
+        let above = if second % 3 == 0 { -0.1 } else { 0.1 };
+        assert_eq!(trip_of(&rig.read(ceiling_c + above)), None);
+    }
+}
+
+#[test]
+fn sr_20_one_sample_far_beyond_the_ceiling_trips() {
+    let mut rig = Rig::climbing();
+    let ceiling_c = rig.kiln.ceiling.c();
+    assert_eq!(trip_of(&rig.read(ceiling_c + 15.0)), None);
+    let mut rig = Rig::climbing();
+    assert_eq!(trip_of(&rig.read(ceiling_c + 15.1)), Some(Interlock::AboveCeiling));
+}
+
+#[test]
+fn sr_20_ten_degrees_above_the_programmes_maximum_trip_and_just_within_do_not() {
+    let mut rig = Rig::climbing();
+    rig.plan_hottest = Some(celsius(1000.0));
+    assert_eq!(rig.read_for(60, |second| 1009.5 + 0.4 * noise(second)), None);
+    let trip = rig.read_for(5, |second| 1010.5 + 0.4 * noise(second));
+    assert_eq!(trip.map(|(second, trip)| (second, trip.interlock)), Some((2, Interlock::AboveCeiling)));
+}
+
+#[test]
+fn sr_20_a_jump_above_the_ceiling_withholds_and_does_not_count() {
+    let mut rig = Rig::climbing();
+    let ceiling_c = rig.kiln.ceiling.c();
+    rig.read_for(100, |_| ceiling_c - 20.0);
+    for _ in 0..3 {
+        let judgement = rig.read(ceiling_c + 40.0);
+        assert_eq!((trip_of(&judgement), withheld_by(&judgement)), (None, Some(Interlock::JumpingReading)));
+        rig.read(ceiling_c - 20.0);
+    }
+}
+
+#[test]
+fn sr_21_more_than_25_degrees_above_the_setpoint_for_a_minute_withholds_and_5_more_trip() {
+    let mut rig = Rig::climbing();
+    rig.setpoint = Some(celsius(100.0));
+    for second in 0..60 {
+        assert_eq!(withheld_by(&rig.read(126.0 + 0.5 * noise(f64::from(second)))), None, "{second}");
+    }
+    assert_eq!(withheld_by(&rig.read(126.0)), Some(Interlock::AbovePlan));
+    assert_eq!(trip_of(&rig.read(130.0)), None);
+    assert_eq!(trip_of(&rig.read(130.1)), Some(Interlock::AbovePlan));
+}
+
+#[test]
+fn sr_21_25_degrees_above_the_setpoint_or_no_setpoint_at_all_is_let_be() {
+    let mut rig = Rig::climbing();
+    rig.setpoint = Some(celsius(100.0));
+    for second in 0..600 {
+        assert_eq!(withheld_by(&rig.read(125.0 - noise(f64::from(second)).abs())), None);
+    }
+    rig.setpoint = None;
+    for second in 0..200 {
+        assert_eq!(withheld_by(&rig.read(127.0 - noise(f64::from(second)).abs())), None);
+    }
+}
+
+#[test]
+fn sr_25_a_firing_is_told_beyond_a_quarter_over_forecast_and_trips_beyond_half() {
+    let mut rig = Rig::climbing();
+    rig.forecast = Some(Millis::from_hours(8));
+    let mut at = |hours: u64, ms: u64| {
+        rig.elapsed = Millis::from_hours(hours) + Millis::new(ms);
+        rig.read(500.0)
+    };
+    assert!(at(10, 0).notices.is_empty());
+    assert_eq!(names(&at(10, 1).notices), [Interlock::FiringTooLong]);
+    assert_eq!(trip_of(&at(12, 0)), None);
+    let tripped = at(12, 1);
+    assert_eq!(trip_of(&tripped), Some(Interlock::FiringTooLong));
+    assert_eq!(tripped.trip.map(|trip| trip.severity), Some(Severity::Trip));
+}
+
+#[test]
+fn sr_25_the_kiln_files_longest_firing_trips_whatever_the_forecast() {
+    let mut rig = Rig::climbing();
+    rig.forecast = Some(Millis::from_hours(1000));
+    rig.elapsed = rig.kiln.firing_longest;
+    assert_eq!(trip_of(&rig.read(500.0)), None);
+    rig.elapsed = rig.kiln.firing_longest + Millis::new(1);
+    assert_eq!(trip_of(&rig.read(500.0)), Some(Interlock::FiringTooLong));
+}

@@ -1,0 +1,99 @@
+//! What a careful colleague would say about a kiln file that can be fired.
+
+use pyrometry::units::Celsius;
+
+use super::wire::KilnSections;
+use super::words::{ActiveLevel, BoardKind, SwitchWord};
+use super::{KilnFile, pins};
+use crate::files::problem::Problems;
+
+/// Window below which a contactor closes more than 600 times an hour (small contactors' limit,
+/// maker's catalogue), in seconds; makers of instruments advise 20 s.
+const WINDOW_ADVISED_S: f64 = 20.0;
+
+pub(super) fn kiln(file: &KilnSections, kiln: &KilnFile, notes: &mut Problems) {
+    if file.board.value.kind.value == BoardKind::RaspberryPi {
+        note_pins(file, notes);
+    }
+    note_supply(file, kiln, notes);
+    note_wires(file, kiln, notes);
+    note_switches(file, kiln, notes);
+    if file.outage.is_none() {
+        let right = "write [outage] with on_return to choose; \"remain off\" says the same";
+        notes.add(&(0..0), "no [outage]: after a power cut the kiln stays off", right);
+    }
+}
+
+/// What a pin does before any program runs (BCM2835 ARM Peripherals, table 6-31: GPIO 0 to 8 reset
+/// with a pull up, 9 to 27 with a pull down).
+fn note_pins(file: &KilnSections, notes: &mut Problems) {
+    for output in pins::outputs(file) {
+        let Some(active) = output.active else { continue };
+        let (pin, span, what) = (output.pin.value.0, &output.pin.span, &output.what);
+        let right = "use GPIO 9 to 27 with a driver that is active high, and an external resistor to off";
+        match active.value {
+            ActiveLevel::High if pin <= 8.0 => {
+                notes.add(span, format!("GPIO {pin} is pulled up at boot: {what} would be energised before any program runs"), right);
+            }
+            ActiveLevel::Low if pin >= 9.0 => {
+                notes.add(span, format!("GPIO {pin} is pulled down at boot: {what}, active low, would be energised before any program runs"), right);
+            }
+            ActiveLevel::Low => notes.add(
+                span,
+                format!("{what} is active low: a broken wire or a dead supply at the pin can energise it"),
+                right,
+            ),
+            ActiveLevel::High if pin == 14.0 || pin == 15.0 => notes.add(
+                span,
+                format!("GPIO {pin} is the serial console: it moves at boot, and {what} with it"),
+                "use another pin of 9 to 27",
+            ),
+            ActiveLevel::High => {}
+        }
+    }
+}
+
+fn note_supply(file: &KilnSections, kiln: &KilnFile, notes: &mut Problems) {
+    let sum_w: f64 = kiln.kiln.banks.iter().map(|bank| bank.power.w()).sum();
+    let limit_w = kiln.supply_limit.w();
+    if sum_w > limit_w {
+        let found = &file.kiln.value;
+        let span = found.supply_w.as_ref().map(|key| &key.span).or(found.supply_a.as_ref().map(|key| &key.span));
+        let wrong = format!("the banks together draw {sum_w:.0} W, more than the supply's {limit_w:.0} W");
+        let right = "they will take turns, and the kiln will be slower than its elements";
+        notes.add(span.unwrap_or(&file.kiln.span), wrong, right);
+    }
+}
+
+fn note_wires(file: &KilnSections, kiln: &KilnFile, notes: &mut Problems) {
+    for probe in &file.probe {
+        let Some(wire) = &probe.value.wire_mm else { continue };
+        let letter = probe.value.thermocouple.value;
+        let lasts_to = letter.wire_lasts_to_c(wire.value.0).and_then(Celsius::new);
+        if let Some(top) = lasts_to.filter(|top| *top < kiln.ceiling) {
+            let (ceiling, top) = (kiln.scale.say(kiln.ceiling), kiln.scale.say(top));
+            let wrong = format!("type {} wire of {} mm lasts to about {top}; the ceiling is {ceiling}", letter.name(), wire.value.0);
+            notes.add(&wire.span, wrong, "above that it drifts and breaks sooner: replace it often, or fit thicker wire or type S");
+        }
+    }
+}
+
+fn note_switches(file: &KilnSections, kiln: &KilnFile, notes: &mut Problems) {
+    for (section, bank) in file.bank.iter().zip(&kiln.kiln.banks) {
+        let found = &section.value;
+        match found.switch.value {
+            SwitchWord::Mechanical => {
+                if let Some(window) = found.window.as_ref().filter(|_| bank.window.seconds() < WINDOW_ADVISED_S) {
+                    let right = "20 s or more spares the contacts";
+                    notes.add(&window.span, "a short window for a mechanical switch", right);
+                }
+            }
+            SwitchWord::SolidState => {
+                if let Some(rated) = &found.rated_operations {
+                    let right = "remove it: operations wear moving contacts only";
+                    notes.add(&rated.span, "rated_operations of a solid-state switch", right);
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,197 @@
+//! Kiln files: read, checked, and turned into the kiln that the controller runs.
+
+mod body;
+mod chip;
+mod check;
+mod lint;
+mod parts;
+mod pins;
+mod wire;
+mod words;
+
+#[cfg(test)]
+mod tests;
+
+use std::net::SocketAddr;
+use std::path::Path;
+
+use control::Kiln;
+use insight::Body;
+use jiff::civil::Date;
+use pyrometry::units::{Celsius, CelsiusDelta, Millis, Watts};
+
+use super::problem::{Checked, Problems, Refused, Source};
+use super::scale::Scale;
+use super::{LoadError, read_source};
+
+pub use words::{ActiveLevel, BoardKind, ToleranceClass};
+
+/// The kiln file of the simulated kiln, used when a person names none.
+pub const SIMULATED: &str = include_str!("../../../../../config/kilns/simulated.toml");
+
+/// A kiln that can be fired.
+#[derive(Clone, Debug, PartialEq)]
+pub struct KilnFile {
+    /// What the potter calls it.
+    pub name: String,
+    /// The scale its file is written in.
+    pub scale: Scale,
+    /// Chamber and wall.
+    pub body: Body,
+    /// What a usual load weighs, kg, shelves and posts included.
+    pub load_kg: f64,
+    /// No junction may be hotter.
+    pub ceiling: Celsius,
+    /// The most that may be drawn at once.
+    pub supply_limit: Watts,
+    /// The longest firing.
+    pub firing_longest: Millis,
+    /// What runs its electronics.
+    pub board: Board,
+    /// The banks, in the order of [`Kiln::banks`].
+    pub banks: Vec<BankPart>,
+    /// The probes, in the order of [`Kiln::probes`].
+    pub probes: Vec<ProbePart>,
+    /// The safety contactor's coil; `None` only on a simulated board.
+    pub contactor: Option<Line>,
+    /// What happens when power returns.
+    pub outage: Outage,
+    /// Where the page is served.
+    pub page: SocketAddr,
+    /// What electricity costs.
+    pub tariff: Option<Tariff>,
+    /// The same kiln as the controller knows it, with a guessed model.
+    pub kiln: Kiln,
+}
+
+/// What runs a kiln's electronics.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Board {
+    /// A computed kiln.
+    Simulated(Simulated),
+    /// A Raspberry Pi's header.
+    RaspberryPi,
+    /// Linux's character devices.
+    Linux {
+        /// The GPIO device.
+        gpio_chip: String,
+    },
+}
+
+/// What the simulated kiln needs besides the other sections.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Simulated {
+    /// What stands in it, kg, shelves and posts included.
+    pub load_kg: f64,
+    /// Temperature of the room.
+    pub ambient: Celsius,
+    /// The mains over its nominal tension.
+    pub mains_ratio: f64,
+    /// How many times faster than real time, where the file says.
+    pub speed: Option<f64>,
+    /// Where chance starts.
+    pub seed: u64,
+}
+
+/// An output of the board.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Line {
+    /// Its GPIO number.
+    pub pin: u16,
+    /// The level that energises.
+    pub active: ActiveLevel,
+}
+
+/// What only people and the board need of a bank.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BankPart {
+    /// What the potter calls it.
+    pub name: String,
+    /// What drives its relay; `None` only on a simulated board.
+    pub line: Option<Line>,
+    /// Operations its switch stands, where the file says.
+    pub rated_operations: Option<u64>,
+}
+
+/// Where an amplifier is connected.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Connection {
+    /// On SPI.
+    Spi {
+        /// The bus.
+        bus: u8,
+        /// Its chip select.
+        chip_select: u8,
+    },
+    /// On I2C.
+    I2c {
+        /// The bus.
+        bus: u8,
+        /// The chip's address.
+        address: u8,
+    },
+}
+
+/// What only people and the board need of a probe.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ProbePart {
+    /// What the potter calls it.
+    pub name: String,
+    /// Its tolerance class.
+    pub class: ToleranceClass,
+    /// Thickness of its wire, where the file says.
+    pub wire_mm: Option<f64>,
+    /// Where its amplifier is; `None` only on a simulated board.
+    pub connection: Option<Connection>,
+    /// The day it was fitted, where the file says.
+    pub fitted: Option<Date>,
+}
+
+/// What happens when power returns in the middle of a firing.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Outage {
+    /// The kiln stays off.
+    RemainOff,
+    /// The firing carries on from the temperature found.
+    CarryOn {
+        /// After a longer gap it stays off.
+        gap_at_most: Millis,
+        /// After a greater drop it stays off.
+        drop_at_most: CelsiusDelta,
+    },
+}
+
+/// What electricity costs.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Tariff {
+    /// The currency.
+    pub currency: String,
+    /// The price of a kilowatt hour.
+    pub per_kwh: f64,
+}
+
+/// Loads and checks a kiln file.
+pub fn load(path: &Path) -> Result<Checked<KilnFile>, LoadError> {
+    Ok(check(read_source(path)?)?)
+}
+
+/// Checks the text of a kiln file.
+pub fn check(source: Source) -> Result<Checked<KilnFile>, Refused> {
+    let mut problems = Problems::default();
+    let file = super::wire::read_file::<wire::KilnSections>(source.text(), &mut problems);
+    let kiln = file.as_ref().and_then(|file| check::kiln(file, &mut problems));
+    match (file, kiln) {
+        (Some(file), Some(kiln)) if problems.is_empty() => {
+            let mut notes = Problems::default();
+            lint::kiln(&file, &kiln, &mut notes);
+            Ok(Checked::new(kiln, source, notes))
+        }
+        _ => Err(Refused::new(source, problems)),
+    }
+}
+
+/// The JSON Schema of kiln files.
+#[must_use]
+pub fn json_schema() -> String {
+    super::schema::text_of::<wire::KilnSections>("Saggar kiln file")
+}

@@ -1,0 +1,164 @@
+//! Banks and probes: each one alone, and which governs which.
+
+use control::{BANKS_MOST, Bank, PROBES_MOST, Probe, SwitchKind};
+use pyrometry::amplifier::Sensor;
+use pyrometry::units::{Celsius, CelsiusDelta, Millis, Watts};
+
+use super::body::lasting;
+use super::wire::{BankSection, KilnSections, ProbeSection};
+use super::{BankPart, Line, ProbePart};
+use crate::files::leaf::{Lasting, Text};
+use crate::files::problem::Problems;
+use crate::files::scale::Scale;
+use crate::files::wire::At;
+
+/// Corrections beyond this hide a fault rather than mend a reading (SAFETY: 25 °C refuses).
+const OFFSET_LARGEST_C: f64 = 25.0;
+/// A mechanical relay needs time to open and close; the step is 1 s.
+const LEAST: Millis = Millis::from_seconds(1);
+const LEAST_HIGHEST: Millis = Millis::from_seconds(60);
+/// Longer windows show as ripple in a light kiln (engineering judgement).
+const WINDOW_LONGEST: Millis = Millis::from_seconds(120);
+
+/// What a switch does where the file is silent: shortest on or off time and window. Mechanical:
+/// 2 s, and 20 s as three makers of general instruments advise; solid-state: one step, and 4 s.
+const fn usual(switch: SwitchKind) -> (Millis, Millis) {
+    match switch {
+        SwitchKind::Mechanical => (Millis::from_seconds(2), Millis::from_seconds(20)),
+        SwitchKind::SolidState => (LEAST, Millis::from_seconds(4)),
+    }
+}
+
+/// Refuses more parts than a kiln may have, and names given twice.
+pub(super) fn refuse_crowds(file: &KilnSections, problems: &mut Problems) {
+    let banks: Vec<&At<Text>> = file.bank.iter().map(|bank| &bank.value.name).collect();
+    let probes: Vec<&At<Text>> = file.probe.iter().map(|probe| &probe.value.name).collect();
+    for (what, names, most) in [("bank", banks, BANKS_MOST), ("probe", probes, PROBES_MOST)] {
+        if let Some(too_many) = names.get(most) {
+            problems.add(&too_many.span, format!("too many {what}s"), format!("at most {most} {what}s"));
+        }
+        for (index, name) in names.iter().enumerate() {
+            if names[..index].iter().any(|earlier| earlier.value == name.value) {
+                let wrong = format!("a second {what} called \"{}\"", name.value.0);
+                problems.add(&name.span, wrong, "give each its own name");
+            }
+        }
+    }
+    if file.bank.is_empty() || file.probe.is_empty() {
+        problems.add(&(0..0), "a kiln without bank or probe", "write at least one [[bank]] and one [[probe]]");
+    }
+}
+
+/// The probe that governs each bank, counted from zero; every bank needs exactly one.
+pub(super) fn governors(file: &KilnSections, problems: &mut Problems) -> Option<Vec<u8>> {
+    for probe in &file.probe {
+        for name in &probe.value.banks.value.0 {
+            if !file.bank.iter().any(|bank| bank.value.name.value.0 == *name) {
+                let known: Vec<&str> = file.bank.iter().map(|bank| bank.value.name.value.0.as_str()).collect();
+                let wrong = format!("probe \"{}\" governs \"{name}\", which is no bank", probe.value.name.value.0);
+                problems.add(&probe.value.banks.span, wrong, format!("the banks are: {}", known.join(", ")));
+            }
+        }
+    }
+    let governors = file.bank.iter().map(|bank| governor(bank, file, problems));
+    governors.collect::<Vec<_>>().into_iter().collect()
+}
+
+fn governor(bank: &At<BankSection>, file: &KilnSections, problems: &mut Problems) -> Option<u8> {
+    let name = &bank.value.name.value.0;
+    let governing: Vec<usize> = (0..file.probe.len())
+        .filter(|&probe| file.probe[probe].value.banks.value.0.contains(name))
+        .collect();
+    match governing[..] {
+        [one] => u8::try_from(one).ok(),
+        [] => {
+            let right = format!("add \"{name}\" to the `banks` of one probe");
+            problems.add(&bank.value.name.span, format!("no probe governs bank \"{name}\""), right);
+            None
+        }
+        [_, second, ..] => {
+            let right = "each bank follows one probe: remove it from the others";
+            let span = &file.probe[second].value.banks.span;
+            problems.add(span, format!("bank \"{name}\" is governed by two probes"), right);
+            None
+        }
+    }
+}
+
+/// One bank as the controller knows it.
+pub(super) fn bank(section: &BankSection, governor: u8, supply: Watts, problems: &mut Problems) -> Option<Bank> {
+    let switch = section.switch.value.kind();
+    let (least, window) = usual(switch);
+    let within = |written: &Option<At<Lasting>>, key, bounds, usual, problems: &mut Problems| match written {
+        Some(written) => lasting(written, key, bounds, problems),
+        None => Some(usual),
+    };
+    let on_least = within(&section.on_at_least, "on_at_least", (LEAST, LEAST_HIGHEST), least, problems);
+    let off_least = within(&section.off_at_least, "off_at_least", (LEAST, LEAST_HIGHEST), least, problems);
+    let window_span = section.window.as_ref().map_or(&section.name.span, |window| &window.span);
+    let window = within(&section.window, "window", (LEAST, WINDOW_LONGEST), window, problems);
+    let power = Watts::new(section.rating_w.value.0)?;
+    if power > supply {
+        let wrong = format!("bank \"{}\" alone draws more than the supply's limit, {supply:.0} W", section.name.value.0);
+        problems.add(&section.rating_w.span, wrong, "split it, or correct the supply: it could never be switched on");
+    }
+    let (on_least, off_least, window) = (on_least?, off_least?, window?);
+    if window < on_least + off_least {
+        let right = "make it at least on_at_least and off_at_least together";
+        problems.add(window_span, "the window is too short for the shortest on and off times", right);
+    }
+    Some(Bank { power, switch, on_least, off_least, window, probe: governor })
+}
+
+/// What only people and the board need of a bank.
+pub(super) fn bank_part(section: &BankSection, line: Option<Line>) -> BankPart {
+    BankPart {
+        name: section.name.value.0.clone(),
+        line,
+        rated_operations: section.rated_operations.as_ref().and_then(|rated| whole(rated.value.0)),
+    }
+}
+
+/// One probe as the controller knows it.
+pub(super) fn probe(section: &ProbeSection, ceiling: Celsius, scale: Scale, problems: &mut Problems) -> Option<Probe> {
+    let (letter, chip) = (section.thermocouple.value, section.amplifier.value);
+    if !chip.reads(letter) {
+        let wrong = format!("a {} does not read type {}", chip.name(), letter.name());
+        problems.add(&section.amplifier.span, wrong, "check what is printed on the chip and on the thermocouple");
+    } else if ceiling.c() > chip.top_c(letter) {
+        let top = Celsius::new(chip.top_c(letter)).map_or(String::new(), |top| scale.say(top));
+        let wrong = format!("the ceiling, {}, is above what a {} can say of type {}", scale.say(ceiling), chip.name(), letter.name());
+        problems.add(&section.amplifier.span, wrong, format!("lower the ceiling to {top}, or fit another probe"));
+    }
+    if !letter.has_class(section.class.value) {
+        let right = "IEC 60584-1 gives type B class 2";
+        problems.add(&section.class.span, format!("type {} has no class {}", letter.name(), section.class.value.name()), right);
+    }
+    let offset = match &section.offset {
+        Some(written) => scale.difference(written.value.0).filter(|offset| offset.c().abs() <= OFFSET_LARGEST_C),
+        None => Some(CelsiusDelta::ZERO),
+    };
+    if let (None, Some(written)) = (offset, &section.offset) {
+        let right = "at most 25 °C (45 °F) either way; a thermocouple further out wants replacing, not correcting";
+        problems.add(&written.span, format!("offset = {} is too large", written.value.0), right);
+    }
+    let sensor = Sensor { thermocouple: letter.thermocouple(), amplifier: chip.amplifier(), offset: offset? };
+    Some(Probe { sensor })
+}
+
+/// What only people and the board need of a probe.
+pub(super) fn probe_part(section: &ProbeSection, connection: Option<super::Connection>) -> ProbePart {
+    ProbePart {
+        name: section.name.value.0.clone(),
+        class: section.class.value,
+        wire_mm: section.wire_mm.as_ref().map(|wire| wire.value.0),
+        connection,
+        fitted: section.fitted.as_ref().map(|fitted| fitted.value.0),
+    }
+}
+
+/// A number that was read as whole and from 0 to 2³².
+pub(super) fn whole<T: TryFrom<u64>>(read: f64) -> Option<T> {
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "whole and in range, as the reader checked")]
+    T::try_from(read as u64).ok()
+}

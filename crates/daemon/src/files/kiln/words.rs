@@ -1,0 +1,157 @@
+//! The words of a kiln file: kinds of part, each one of a few.
+
+use control::SwitchKind;
+use insight::Lining;
+use pyrometry::amplifier::Amplifier;
+use pyrometry::thermocouple::Thermocouple;
+
+use crate::files::words::words;
+
+words! {
+    /// What the chamber is lined with.
+    pub(in crate::files) enum WallWord, "wall", "a kind of wall" {
+        /// Insulating firebrick, light enough to float.
+        SoftBrick = "soft brick",
+        /// Dense firebrick.
+        HardBrick = "hard brick",
+        /// Ceramic fibre blanket or board.
+        Fibre = "fibre",
+    }
+}
+
+words! {
+    /// What runs the kiln's electronics.
+    pub enum BoardKind, "board", "a kind of board" {
+        /// No electronics at all: a kiln computed from this file.
+        Simulated = "simulated",
+        /// A Raspberry Pi and its header.
+        RaspberryPi = "raspberry-pi",
+        /// Another computer with Linux's GPIO and SPI character devices.
+        Linux = "linux",
+    }
+}
+
+words! {
+    /// The level at which something is energised.
+    pub enum ActiveLevel, "active", "a level" {
+        /// Energised when the pin is at the supply.
+        High = "high",
+        /// Energised when the pin is at ground.
+        Low = "low",
+    }
+}
+
+words! {
+    /// What switches a bank.
+    pub(in crate::files) enum SwitchWord, "switch", "a kind of switch" {
+        /// A relay or contactor with moving contacts.
+        Mechanical = "mechanical",
+        /// A solid-state relay.
+        SolidState = "solid-state",
+    }
+}
+
+words! {
+    /// A thermocouple type.
+    pub(in crate::files) enum TypeLetter, "thermocouple", "a thermocouple type" {
+        /// Platinum-rhodium, for the hottest kilns; of no use below about 250 °C.
+        B = "B",
+        /// Nickel-chromium / copper-nickel.
+        E = "E",
+        /// Iron / copper-nickel.
+        J = "J",
+        /// Nickel-chromium / nickel-aluminium, the commonest in kilns.
+        K = "K",
+        /// Nickel-chromium-silicon / nickel-silicon, steadier than K.
+        N = "N",
+        /// Platinum with 13 % rhodium.
+        R = "R",
+        /// Platinum with 10 % rhodium.
+        S = "S",
+        /// Copper / copper-nickel.
+        T = "T",
+    }
+}
+
+words! {
+    /// A thermocouple's tolerance class.
+    pub enum ToleranceClass, "class", "a tolerance class" {
+        /// IEC 60584-1 class 1.
+        One = "1",
+        /// IEC 60584-1 class 2.
+        Two = "2",
+        /// ASTM E230 standard limits.
+        Standard = "standard",
+        /// ASTM E230 special limits.
+        Special = "special",
+    }
+}
+
+words! {
+    /// An amplifier chip.
+    pub(in crate::files) enum ChipWord, "amplifier", "an amplifier chip" {
+        /// MAX31855: one part per thermocouple type, straight line.
+        Max31855 = "MAX31855",
+        /// MAX31856: all types, linearised.
+        Max31856 = "MAX31856",
+        /// MAX6675: type K to 1023 °C.
+        Max6675 = "MAX6675",
+        /// MCP9600 or MCP9601, on I2C.
+        Mcp9600 = "MCP9600",
+    }
+}
+
+words! {
+    /// What happens when power returns in the middle of a firing.
+    pub(in crate::files) enum ReturnWord, "on_return", "what to do when power returns" {
+        /// The kiln stays off.
+        RemainOff = "remain off",
+        /// The firing carries on from the temperature found, within the bounds of this section.
+        CarryOn = "carry on",
+    }
+}
+
+impl WallWord {
+    pub(super) const fn lining(self) -> Lining {
+        match self {
+            Self::SoftBrick => Lining::SoftBrick,
+            Self::HardBrick => Lining::HardBrick,
+            Self::Fibre => Lining::Fibre,
+        }
+    }
+}
+
+impl SwitchWord {
+    pub(super) const fn kind(self) -> SwitchKind {
+        match self {
+            Self::Mechanical => SwitchKind::Mechanical,
+            Self::SolidState => SwitchKind::SolidState,
+        }
+    }
+}
+
+impl TypeLetter {
+    pub(super) const fn thermocouple(self) -> Thermocouple {
+        match self {
+            Self::B => Thermocouple::B,
+            Self::E => Thermocouple::E,
+            Self::J => Thermocouple::J,
+            Self::K => Thermocouple::K,
+            Self::N => Thermocouple::N,
+            Self::R => Thermocouple::R,
+            Self::S => Thermocouple::S,
+            Self::T => Thermocouple::T,
+        }
+    }
+}
+
+impl ChipWord {
+    pub(super) const fn amplifier(self) -> Amplifier {
+        match self {
+            Self::Max31855 => Amplifier::Max31855,
+            Self::Max31856 => Amplifier::Max31856,
+            Self::Max6675 => Amplifier::Max6675,
+            Self::Mcp9600 => Amplifier::Mcp9600,
+        }
+    }
+}

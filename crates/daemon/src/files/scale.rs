@@ -1,0 +1,84 @@
+//! The scale a file is written in, Celsius or Fahrenheit, and every conversion from and to it.
+
+use pyrometry::units::{Celsius, CelsiusDelta, CelsiusPerHour};
+
+use super::words::words;
+
+words! {
+    /// The scale of every temperature, difference and rate in one file.
+    pub enum Scale, "scale", "the scale of every temperature and rate in this file" {
+        /// Degrees Celsius.
+        Celsius = "C",
+        /// Degrees Fahrenheit.
+        Fahrenheit = "F",
+    }
+}
+
+impl Scale {
+    /// A temperature written in this scale; `None` when no kiln part could have it.
+    #[must_use]
+    pub fn temperature(self, written: f64) -> Option<Celsius> {
+        match self {
+            Self::Celsius => Celsius::new(written),
+            Self::Fahrenheit => Celsius::from_fahrenheit(written),
+        }
+    }
+
+    /// A difference written in this scale.
+    #[must_use]
+    pub fn difference(self, written: f64) -> Option<CelsiusDelta> {
+        CelsiusDelta::new(written / self.degrees_per_c())
+    }
+
+    /// A rate written in this scale, in degrees an hour.
+    #[must_use]
+    pub fn rate(self, written: f64) -> Option<CelsiusPerHour> {
+        CelsiusPerHour::new(written / self.degrees_per_c())
+    }
+
+    /// The number to write for a temperature.
+    #[must_use]
+    pub fn write(self, temperature: Celsius) -> f64 {
+        match self {
+            Self::Celsius => temperature.c(),
+            Self::Fahrenheit => temperature.fahrenheit(),
+        }
+    }
+
+    /// The number to write for a rate.
+    #[must_use]
+    pub fn write_rate(self, rate: CelsiusPerHour) -> f64 {
+        rate.c_per_h() * self.degrees_per_c()
+    }
+
+    /// A temperature as a person reads it: whole degrees and the scale.
+    #[must_use]
+    pub fn say(self, temperature: Celsius) -> String {
+        format!("{:.0} °{}", self.write(temperature), self.name())
+    }
+
+    /// A rate as a person reads it.
+    #[must_use]
+    pub fn say_rate(self, rate: CelsiusPerHour) -> String {
+        format!("{:.0} °{}/h", self.write_rate(rate), self.name())
+    }
+
+    const fn degrees_per_c(self) -> f64 {
+        match self {
+            Self::Celsius => 1.0,
+            Self::Fahrenheit => 1.8,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_rate_in_fahrenheit_has_no_offset() {
+        assert_eq!(Scale::Fahrenheit.rate(180.0), CelsiusPerHour::new(100.0));
+        assert_eq!(Scale::Fahrenheit.temperature(212.0), Celsius::new(100.0));
+        assert_eq!(Scale::Fahrenheit.difference(9.0), CelsiusDelta::new(5.0));
+    }
+}

@@ -1,0 +1,143 @@
+//! From a schedule's words to a schedule that can be fired.
+
+use control::{Pace, Programme, ProgrammeFault, SEGMENTS_MOST, Segment, Target};
+use pyrometry::constant;
+use pyrometry::units::{Celsius, Millis};
+
+use super::segment::{self, Bounds, HOTTEST};
+use super::wire::{ScheduleFile, SegmentSection};
+use super::{Planned, Schedule};
+use crate::files::kiln::KilnFile;
+use crate::files::problem::{Problems, Source};
+use crate::files::scale::Scale;
+use crate::files::time::{self, LONGEST_DAYS};
+use crate::files::wire::At;
+
+/// Where a kiln that nobody fired begins, for adding up times.
+const ROOM: Celsius = constant!(Celsius, 20.0);
+
+pub(super) fn schedule(
+    file: &ScheduleFile,
+    source: &Source,
+    kiln: Option<&KilnFile>,
+    problems: &mut Problems,
+) -> Option<Schedule> {
+    let scale = file.scale.value;
+    let bounds = Bounds {
+        scale,
+        ceiling: kiln.map_or(HOTTEST, |kiln| kiln.ceiling.colder(HOTTEST)),
+        ceiling_is: kiln.map_or_else(
+            || "the hottest any schedule may ask for".to_owned(),
+            |kiln| format!("the ceiling of {}", kiln.name),
+        ),
+    };
+    let sections = &file.segment;
+    if let Some(first_too_many) = sections.get(SEGMENTS_MOST) {
+        let right = format!("at most {SEGMENTS_MOST}; this file has {}", sections.len());
+        problems.add(&first_too_many.span, "too many segments", right);
+        return None;
+    }
+    let compiled: Vec<Option<Segment>> =
+        sections.iter().map(|section| segment::compile(section, &bounds, problems)).collect();
+    refuse_wrong_ways(&compiled, sections, scale, problems);
+    let segments: Vec<Segment> = compiled.into_iter().collect::<Option<_>>()?;
+    refuse_too_long(&segments, sections, kiln, problems);
+    let programme = Programme::new(segments.iter().copied().collect()).ok()?;
+    let planned = segments.iter().zip(sections).map(|(segment, section)| Planned {
+        segment: *segment,
+        remind: section.value.remind.as_ref().map(|text| text.value.0.clone()),
+        line: source.place(section.span.start).line,
+    });
+    Some(Schedule {
+        title: file.title.value.0.clone(),
+        scale,
+        aim: file.cone.as_ref().map(|cone| cone.value.0),
+        segments: planned.collect(),
+        programme,
+    })
+}
+
+/// Judges each segment against the last one that has a temperature, by the programme's own rules.
+fn refuse_wrong_ways(
+    compiled: &[Option<Segment>],
+    sections: &[At<SegmentSection>],
+    scale: Scale,
+    problems: &mut Problems,
+) {
+    let mut before: Option<Segment> = None;
+    for (segment, section) in compiled.iter().zip(sections) {
+        let Some(segment) = segment else {
+            before = None;
+            continue;
+        };
+        let pair = before.into_iter().chain([*segment]).collect();
+        if let Err(fault) = Programme::new(pair) {
+            let span = section.value.to.as_ref().map_or(&section.span, |to| &to.span);
+            let from = before.and_then(|before| before.hottest()).map_or(String::new(), |from| scale.say(from));
+            let (wrong, right) = in_words(fault, &from);
+            problems.add(span, wrong, right);
+        }
+        if segment.hottest().is_some() {
+            before = Some(*segment);
+        }
+    }
+}
+
+fn in_words(fault: ProgrammeFault, from: &str) -> (String, &'static str) {
+    match fault {
+        ProgrammeFault::ClimbsDownwards { .. } => (
+            format!("this segment climbs, but the one before it ends hotter, at {from}"),
+            "to cool, write a negative rate, such as -60, or \"let fall\"",
+        ),
+        ProgrammeFault::CoolsUpwards { .. } => (
+            format!("this segment cools, but the one before it ends colder, at {from}"),
+            "to climb, write the rate without minus",
+        ),
+        ProgrammeFault::RateOfWrongSign { .. } => ("the rate has the wrong sign".to_owned(), "turn its sign"),
+        ProgrammeFault::Empty => ("no segment".to_owned(), "write at least one [[segment]]"),
+    }
+}
+
+fn refuse_too_long(
+    segments: &[Segment],
+    sections: &[At<SegmentSection>],
+    kiln: Option<&KilnFile>,
+    problems: &mut Problems,
+) {
+    let longest = Millis::from_hours(24 * LONGEST_DAYS);
+    let (longest, whose) = match kiln {
+        Some(kiln) if kiln.firing_longest < longest => (kiln.firing_longest, format!("the longest firing of {}", kiln.name)),
+        _ => (longest, "the longest any schedule may last".to_owned()),
+    };
+    let mut at = ROOM;
+    let mut sum = Millis::ZERO;
+    for (segment, section) in segments.iter().zip(sections) {
+        let was_within = sum <= longest;
+        sum += least_time(segment, at);
+        at = segment.hottest().unwrap_or(at);
+        if was_within && sum > longest {
+            let wrong = format!("the schedule takes at least {} to the end of this segment", time::say(sum));
+            problems.add(&section.span, wrong, format!("{whose} is {}", time::say(longest)));
+        }
+    }
+}
+
+/// The least time a segment can take: what no rate is given for counts nothing.
+fn least_time(segment: &Segment, from: Celsius) -> Millis {
+    let ramp = |to: Celsius, c_per_h: f64| {
+        let hours = ((to - from).c() / c_per_h).abs();
+        Millis::from_seconds_f64(hours * 3600.0).unwrap_or(Millis::ZERO)
+    };
+    match *segment {
+        Segment::Climb { pace, target, soak } => {
+            let climb = match (pace, target) {
+                (Pace::Rate(rate), Target::Temperature(to)) => ramp(to, rate.c_per_h()),
+                (Pace::FlatOut, Target::Temperature(_)) | (_, Target::Cone { .. }) => Millis::ZERO,
+            };
+            climb + soak
+        }
+        Segment::SlowCool { rate, to, soak } => ramp(to, rate.c_per_h()) + soak,
+        Segment::LetFall { soak, .. } => soak,
+        Segment::Watch { lasting } => lasting,
+    }
+}

@@ -1,0 +1,59 @@
+//! What a careful colleague would say about a schedule that can be fired.
+
+use control::{Pace, Segment, Target};
+use pyrometry::units::CelsiusPerHour;
+use pyrometry::constant;
+
+use super::segment::{CONE_WAIT, end_point};
+use super::wire::ScheduleFile;
+use super::Schedule;
+use crate::files::problem::Problems;
+use crate::files::time;
+
+/// The chart's middle rate, by which potters name a cone's temperature.
+const CHART_RATE: CelsiusPerHour = constant!(CelsiusPerHour, 60.0);
+/// Further than two average cones (median 22 °C a cone at 60 °C/h) from the cone it says it aims
+/// at, a schedule is more likely mistyped than meant.
+const AIM_MISSED_C: f64 = 45.0;
+
+pub(super) fn schedule(file: &ScheduleFile, schedule: &Schedule, notes: &mut Problems) {
+    say_what_was_assumed(file, schedule, notes);
+    compare_with_aim(file, schedule, notes);
+}
+
+fn say_what_was_assumed(file: &ScheduleFile, schedule: &Schedule, notes: &mut Problems) {
+    for (planned, section) in schedule.segments.iter().zip(&file.segment) {
+        let Segment::Climb { target: Target::Cone { cone, no_hotter_than, .. }, .. } = planned.segment else {
+            continue;
+        };
+        let span = section.value.to.as_ref().map_or(&section.span, |to| &to.span);
+        if section.value.no_hotter_than.is_none() {
+            let bound = schedule.scale.say(no_hotter_than);
+            let wrong = format!("cone {cone} without no_hotter_than: the climb stops at {bound} and waits");
+            notes.add(span, wrong, "write no_hotter_than to choose another bound");
+        }
+        if section.value.at_most.is_none() {
+            let wrong = format!("cone {cone} without at_most: waits at most {} for it", time::say(CONE_WAIT));
+            notes.add(span, wrong, "write at_most to choose another time");
+        }
+    }
+}
+
+fn compare_with_aim(file: &ScheduleFile, schedule: &Schedule, notes: &mut Problems) {
+    let (Some(cone), Some(aim)) = (&file.cone, schedule.aim) else { return };
+    let goes_to_cone = schedule.segments.iter().find_map(|planned| match planned.segment {
+        Segment::Climb { target: Target::Cone { cone, .. }, .. } => Some(cone),
+        Segment::Climb { .. } | Segment::SlowCool { .. } | Segment::LetFall { .. } | Segment::Watch { .. } => None,
+    });
+    if let Some(other) = goes_to_cone.filter(|other| *other != aim) {
+        notes.add(&cone.span, format!("aims at cone {aim}, but a segment goes to cone {other}"), "make them agree");
+        return;
+    }
+    let expected = end_point(aim, Pace::Rate(CHART_RATE));
+    let (Some(hottest), Some(expected)) = (schedule.programme.hottest(), expected) else { return };
+    if goes_to_cone.is_none() && (hottest - expected).c().abs() > AIM_MISSED_C {
+        let (expected, hottest) = (schedule.scale.say(expected), schedule.scale.say(hottest));
+        let wrong = format!("cone {aim} is about {expected}, but this schedule's hottest is {hottest}");
+        notes.add(&cone.span, wrong, "check the cone (6 and 06 are far apart) and the temperatures");
+    }
+}

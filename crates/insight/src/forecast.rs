@@ -1,0 +1,79 @@
+//! What a schedule will do in this kiln: how long, how hot, how much energy, and where the kiln
+//! cannot keep up.
+
+mod run;
+
+use control::{Kiln, Programme};
+use pyrometry::units::{Celsius, Duty, Joules, Millis};
+
+use run::Run;
+
+/// How a segment's target is met.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Arrival {
+    /// As the schedule says.
+    AsWritten,
+    /// The kiln cannot follow: the schedule waits this long for it.
+    Late(Millis),
+    /// Never: the kiln stalls at this temperature.
+    Never(Celsius),
+}
+
+/// What one segment will do. Times count from light-up.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SegmentForecast {
+    /// When it begins.
+    pub begins: Millis,
+    /// When its target is met, or given up.
+    pub arrives: Millis,
+    /// When it ends, soak included.
+    pub ends: Millis,
+    /// Whether the kiln keeps up.
+    pub arrival: Arrival,
+}
+
+/// One point of the curves.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Point {
+    /// Time from light-up.
+    pub at: Millis,
+    /// The schedule's setpoint; `None` while nothing is asked of the kiln.
+    pub planned: Option<Celsius>,
+    /// The kiln.
+    pub expected: Celsius,
+    /// Share of full power.
+    pub duty: Duty,
+}
+
+/// What a schedule will do in a kiln.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Forecast {
+    /// From light-up to the last segment's end.
+    pub duration: Millis,
+    /// When the elements give heat for the last time.
+    pub end_of_heating: Millis,
+    /// When the kiln is cool enough to open; `None` when not within a week of the schedule's end.
+    pub opens: Option<Millis>,
+    /// The hottest it gets.
+    pub hottest: Celsius,
+    /// What it draws.
+    pub energy: Joules,
+    /// Each segment, in order.
+    pub segments: Vec<SegmentForecast>,
+    /// The curves, one point a minute, down to cool enough to open.
+    pub points: Vec<Point>,
+}
+
+/// Forecasts a programme in a kiln found at a temperature.
+///
+/// The kiln model is simulated forward under ideal control, so what it shows is what the kiln's
+/// power and heat allow; the schedule's clock waits for the kiln beyond 8 °C as the controller's
+/// does.
+#[must_use]
+pub fn forecast(kiln: &Kiln, programme: &Programme, start: Celsius) -> Forecast {
+    let mut run = Run::begin(kiln, start);
+    let segments = programme.segments().iter().map(|segment| run.segment(segment)).collect();
+    let duration = run.now();
+    let opens = run.cool_until(kiln.open_below);
+    run.finish(duration, opens, segments)
+}

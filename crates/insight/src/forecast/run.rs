@@ -1,0 +1,284 @@
+//! The run of a forecast: the schedule's clock against the simulated kiln.
+
+use control::{Kiln, Pace, Segment, Target};
+use pyrometry::cone::Cone;
+use pyrometry::units::{Celsius, CelsiusPerHour, Duty, Joules, Millis, between};
+
+use super::{Arrival, Forecast, Point, SegmentForecast};
+use crate::fire::{Fire, Wish};
+
+/// Length of a step: short against everything a schedule does, and 16 h take 4,000 of them.
+const STEP_S: f64 = 15.0;
+const STEP: Millis = Millis::from_seconds(15);
+/// One point of the curves in so many steps: a minute.
+const STEPS_A_POINT: u32 = 4;
+/// The schedule's clock waits for the kiln beyond this, as the controller's does.
+const WAITS_BEYOND_C: f64 = 8.0;
+/// A kiln at full power, or with its elements off, that moves less than this in an hour has
+/// stalled (the controller tells of 2 °C in 15 min; a forecast can be surer).
+const STALLED_C_PER_H: f64 = 2.0;
+/// Waiting shorter than this is no lateness anybody would notice.
+const LATE_FROM: Millis = Millis::from_minutes(2);
+/// Longest natural cooling that is followed.
+const COOLING_LONGEST: Millis = Millis::from_hours(7 * 24);
+/// The cone charts' rates count over the last 100 °C.
+const CONE_SPAN_C: f64 = 100.0;
+
+pub(super) struct Run {
+    fire: Fire,
+    now: Millis,
+    setpoint_c: Option<f64>,
+    waited: Millis,
+    heated_until: Millis,
+    hottest_c: f64,
+    energy_j: f64,
+    steps: u32,
+    points: Vec<Point>,
+}
+
+/// How a way to a target came out.
+enum Way {
+    There,
+    Stalled,
+}
+
+impl Run {
+    pub(super) fn begin(kiln: &Kiln, start: Celsius) -> Self {
+        let mut run = Self {
+            fire: Fire::found_at(kiln, start.c()),
+            now: Millis::ZERO,
+            setpoint_c: None,
+            waited: Millis::ZERO,
+            heated_until: Millis::ZERO,
+            hottest_c: start.c(),
+            energy_j: 0.0,
+            steps: 0,
+            points: Vec::new(),
+        };
+        run.note(0.0);
+        run
+    }
+
+    pub(super) const fn now(&self) -> Millis {
+        self.now
+    }
+
+    pub(super) fn segment(&mut self, segment: &Segment) -> SegmentForecast {
+        let begins = self.now;
+        self.waited = Millis::ZERO;
+        let (way, soak) = match *segment {
+            Segment::Climb { pace, target: Target::Temperature(to), soak } => (self.climb(pace, to.c()), soak),
+            Segment::Climb { pace, target: Target::Cone { cone, no_hotter_than, at_most }, soak } => {
+                (self.climb_to_cone(pace, cone, no_hotter_than.c(), at_most), soak)
+            }
+            Segment::SlowCool { rate, to, soak } => (self.ramp(rate.c_per_h(), to.c()), soak),
+            Segment::LetFall { to, soak } => (self.let_fall(to.c()), soak),
+            Segment::Watch { lasting } => {
+                self.watch(lasting);
+                (Way::There, Millis::ZERO)
+            }
+        };
+        let arrives = self.now;
+        let arrival = match way {
+            Way::Stalled => Celsius::new(self.fire.chamber_c).map_or(Arrival::AsWritten, Arrival::Never),
+            Way::There if self.waited >= LATE_FROM => Arrival::Late(self.waited),
+            Way::There => Arrival::AsWritten,
+        };
+        if matches!(way, Way::There) {
+            self.soak(soak);
+        } else {
+            self.setpoint_c = Some(self.fire.chamber_c);
+        }
+        SegmentForecast { begins, arrives, ends: self.now, arrival }
+    }
+
+    /// One step of the kiln.
+    fn advance(&mut self, wish: Wish) {
+        let duty = self.fire.advance(wish, STEP_S);
+        self.now += STEP;
+        if duty > 0.0 {
+            self.heated_until = self.now;
+        }
+        self.energy_j += self.fire.energy_j(duty, STEP_S);
+        if self.fire.chamber_c > self.hottest_c {
+            self.hottest_c = self.fire.chamber_c;
+        }
+        self.steps += 1;
+        if self.steps.is_multiple_of(STEPS_A_POINT) {
+            self.note(duty);
+        }
+    }
+
+    fn note(&mut self, duty: f64) {
+        let Some(expected) = Celsius::new(self.fire.chamber_c) else { return };
+        let planned = self.setpoint_c.and_then(Celsius::new);
+        self.points.push(Point { at: self.now, planned, expected, duty: Duty::limited(duty) });
+    }
+
+    fn climb(&mut self, pace: Pace, to_c: f64) -> Way {
+        match pace {
+            Pace::Rate(rate) => self.ramp(rate.c_per_h(), to_c),
+            Pace::FlatOut => {
+                self.setpoint_c = Some(to_c);
+                let mut watch = StallWatch::begin(self);
+                while self.fire.chamber_c < to_c {
+                    self.advance(Wish::Full);
+                    if watch.has_stalled(self) {
+                        return Way::Stalled;
+                    }
+                }
+                Way::There
+            }
+        }
+    }
+
+    /// Moves the setpoint at a rate of either sign; it waits for a kiln that cannot follow.
+    fn ramp(&mut self, c_per_h: f64, to_c: f64) -> Way {
+        let step_c = c_per_h / 3600.0 * STEP_S;
+        let mut setpoint_c = self.setpoint_c.unwrap_or(self.fire.chamber_c);
+        let mut watch = StallWatch::begin(self);
+        while (to_c - setpoint_c) * c_per_h > 0.0 || self.is_behind(setpoint_c, c_per_h) {
+            let lag_c = (setpoint_c - self.fire.chamber_c) * c_per_h.signum();
+            if lag_c > WAITS_BEYOND_C {
+                self.waited += STEP;
+            } else {
+                setpoint_c = if c_per_h > 0.0 {
+                    between(setpoint_c + step_c, setpoint_c, to_c)
+                } else {
+                    between(setpoint_c + step_c, to_c, setpoint_c)
+                };
+                watch = StallWatch::begin(self);
+            }
+            self.setpoint_c = Some(setpoint_c);
+            self.advance(Wish::Reach(setpoint_c));
+            if watch.has_stalled(self) {
+                return Way::Stalled;
+            }
+        }
+        Way::There
+    }
+
+    /// Whether the kiln is beyond the band in which the schedule's clock goes on.
+    fn is_behind(&self, setpoint_c: f64, c_per_h: f64) -> bool {
+        (setpoint_c - self.fire.chamber_c) * c_per_h.signum() > WAITS_BEYOND_C
+    }
+
+    fn climb_to_cone(&mut self, pace: Pace, cone: Cone, no_hotter_than_c: f64, at_most: Millis) -> Way {
+        let way = match pace {
+            Pace::Rate(rate) => {
+                let end_c = end_point_c(cone, rate.c_per_h(), no_hotter_than_c);
+                self.ramp(rate.c_per_h(), if end_c < no_hotter_than_c { end_c } else { no_hotter_than_c })
+            }
+            Pace::FlatOut => self.flat_out_to_cone(cone, no_hotter_than_c),
+        };
+        let short_of_cone = self.fire.chamber_c + WAITS_BEYOND_C < end_point_c(cone, 15.0, no_hotter_than_c);
+        if matches!(way, Way::There) && short_of_cone {
+            self.soak(at_most);
+        }
+        way
+    }
+
+    fn flat_out_to_cone(&mut self, cone: Cone, no_hotter_than_c: f64) -> Way {
+        self.setpoint_c = Some(no_hotter_than_c);
+        let mut watch = StallWatch::begin(self);
+        while self.fire.chamber_c < no_hotter_than_c
+            && self.fire.chamber_c < end_point_c(cone, self.rate_over_last(CONE_SPAN_C), no_hotter_than_c)
+        {
+            self.advance(Wish::Full);
+            if watch.has_stalled(self) {
+                return Way::Stalled;
+            }
+        }
+        self.setpoint_c = Some(self.fire.chamber_c);
+        Way::There
+    }
+
+    fn rate_over_last(&self, span_c: f64) -> f64 {
+        let now_c = self.fire.chamber_c;
+        let earlier = self.points.iter().rev().find(|point| now_c - point.expected.c() >= span_c);
+        earlier.map_or(60.0, |earlier| (now_c - earlier.expected.c()) / self.now.since(earlier.at).hours())
+    }
+
+    fn let_fall(&mut self, to_c: f64) -> Way {
+        self.setpoint_c = None;
+        let mut watch = StallWatch::begin(self);
+        while self.fire.chamber_c > to_c {
+            self.advance(Wish::Off);
+            if watch.has_stalled(self) {
+                return Way::Stalled;
+            }
+        }
+        self.setpoint_c = Some(to_c);
+        Way::There
+    }
+
+    fn soak(&mut self, lasting: Millis) {
+        let ends = self.now + lasting;
+        let held_c = self.setpoint_c.unwrap_or(self.fire.chamber_c);
+        while self.now < ends {
+            self.advance(Wish::Reach(held_c));
+        }
+    }
+
+    fn watch(&mut self, lasting: Millis) {
+        self.setpoint_c = None;
+        let ends = self.now + lasting;
+        while self.now < ends {
+            self.advance(Wish::Off);
+        }
+    }
+
+    /// Lets the kiln cool by itself; when it is colder than that, or `None` after a week.
+    pub(super) fn cool_until(&mut self, below: Celsius) -> Option<Millis> {
+        self.setpoint_c = None;
+        let latest = self.now + COOLING_LONGEST;
+        while !(self.fire.chamber_c < below.c()) {
+            if self.now >= latest {
+                return None;
+            }
+            self.advance(Wish::Off);
+        }
+        Some(self.now)
+    }
+
+    pub(super) fn finish(self, duration: Millis, opens: Option<Millis>, segments: Vec<SegmentForecast>) -> Forecast {
+        Forecast {
+            duration,
+            end_of_heating: self.heated_until,
+            opens,
+            hottest: Celsius::new(self.hottest_c).unwrap_or(Celsius::GREATEST),
+            energy: Joules::new(self.energy_j).unwrap_or(Joules::GREATEST),
+            segments,
+            points: self.points,
+        }
+    }
+}
+
+/// A cone's end point at a rate, taken between the slowest and fastest of the maker's chart; the
+/// bound of its segment where the chart has none.
+fn end_point_c(cone: Cone, c_per_h: f64, otherwise_c: f64) -> f64 {
+    CelsiusPerHour::new(between(c_per_h, 15.0, 150.0))
+        .and_then(|rate| cone.end_point(rate))
+        .map_or(otherwise_c, Celsius::c)
+}
+
+/// Notices that the kiln has stopped moving.
+struct StallWatch {
+    since: Millis,
+    chamber_c: f64,
+}
+
+impl StallWatch {
+    const fn begin(run: &Run) -> Self {
+        Self { since: run.now, chamber_c: run.fire.chamber_c }
+    }
+
+    fn has_stalled(&mut self, run: &Run) -> bool {
+        if run.now.since(self.since) < Millis::from_hours(1) {
+            return false;
+        }
+        let moved_c = (run.fire.chamber_c - self.chamber_c).abs();
+        *self = Self::begin(run);
+        moved_c < STALLED_C_PER_H
+    }
+}

@@ -1,0 +1,120 @@
+//! The board and the contactor made of a simulated kiln.
+//!
+//! The board owns the plant; the contactor holds only its coil. So the warden can have the one and
+//! the control thread the other, in one thread or two, and neither ever waits for the other.
+
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+use hal::{Board, Contactor, Level, PinFault};
+use pyrometry::amplifier::Report;
+use pyrometry::units::{Amps, Millis};
+
+use crate::BANKS_MOST;
+use crate::conditions::LidContactCondition;
+use crate::plant::{Lid, Plant, Switches};
+use crate::spec::{CurrentSensing, LidContact};
+
+/// A simulated kiln behind the board's trait. Time passes only by [`SimulatedBoard::advance`].
+pub struct SimulatedBoard {
+    plant: Plant,
+    switches: Switches,
+    coil: Arc<AtomicBool>,
+}
+
+/// The coil of a simulated kiln's safety contactor. Off when made and when dropped; it acts on the
+/// board's next advance.
+pub struct SimulatedContactor {
+    coil: Arc<AtomicBool>,
+}
+
+impl SimulatedBoard {
+    /// A board with everything off, and its contactor.
+    #[must_use]
+    pub fn new(plant: Plant) -> (Self, SimulatedContactor) {
+        let coil = Arc::new(AtomicBool::new(false));
+        let board = Self { plant, switches: Switches::default(), coil: Arc::clone(&coil) };
+        (board, SimulatedContactor { coil })
+    }
+
+    /// Lets time pass.
+    pub fn advance(&mut self, span: Millis) {
+        self.switches.contactor = if self.coil.load(Ordering::Acquire) { Level::On } else { Level::Off };
+        self.plant.step(span, &self.switches);
+    }
+
+    /// Opens or shuts the lid.
+    pub fn set_lid(&mut self, lid: Lid) {
+        self.switches.lid = lid;
+    }
+
+    /// The kiln itself, for its truth.
+    #[must_use]
+    pub fn plant(&self) -> &Plant {
+        &self.plant
+    }
+
+    /// The kiln itself, to schedule faults.
+    pub fn plant_mut(&mut self) -> &mut Plant {
+        &mut self.plant
+    }
+
+    fn pin_is_dead(&self, bank: usize) -> bool {
+        self.plant.conditions.banks.get(bank).is_none_or(|condition| condition.pin_dead)
+    }
+}
+
+impl Board for SimulatedBoard {
+    fn report(&mut self, probe: usize) -> Report {
+        self.plant.report(probe)
+    }
+
+    fn set_bank(&mut self, bank: usize, level: Level) -> Result<(), PinFault> {
+        if bank >= self.plant.spec().banks.len() || self.pin_is_dead(bank) {
+            return Err(PinFault);
+        }
+        self.switches.banks[bank] = level;
+        Ok(())
+    }
+
+    fn lid_closed(&mut self) -> Option<Result<bool, PinFault>> {
+        match (self.plant.spec().lid_contact, self.plant.conditions.lid_contact) {
+            (LidContact::NotFitted, _) => None,
+            (LidContact::Fitted, LidContactCondition::Dead) => Some(Err(PinFault)),
+            (LidContact::Fitted, LidContactCondition::StuckShut) => Some(Ok(true)),
+            (LidContact::Fitted, LidContactCondition::Sound) => Some(Ok(self.plant.lid() == Lid::Shut)),
+        }
+    }
+
+    fn amps(&mut self, bank: usize) -> Option<Result<Amps, PinFault>> {
+        match self.plant.spec().current_sensing {
+            CurrentSensing::NotFitted => None,
+            CurrentSensing::EachBank => {
+                let amps = self.plant.amps(bank)?;
+                let dead = self.plant.conditions.banks[bank].sensor_dead;
+                Some(if dead { Err(PinFault) } else { Ok(amps) })
+            }
+        }
+    }
+
+    fn all_off(&mut self) {
+        for bank in 0..BANKS_MOST {
+            if !self.pin_is_dead(bank) {
+                self.switches.banks[bank] = Level::Off;
+            }
+        }
+    }
+}
+
+impl Contactor for SimulatedContactor {
+    fn set(&mut self, level: Level) -> Result<(), PinFault> {
+        self.coil.store(level == Level::On, Ordering::Release);
+        Ok(())
+    }
+}
+
+impl Drop for SimulatedContactor {
+    fn drop(&mut self) {
+        self.coil.store(false, Ordering::Release);
+    }
+}
