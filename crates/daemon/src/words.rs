@@ -66,8 +66,21 @@ pub fn refusal(refusal: Refusal) -> String {
     }
 }
 
-/// The cone reached, by its continuous ordinal; `None` before the first.
+/// The hottest cone that is down, by the continuous ordinal; `None` before the first.
 #[must_use]
 pub fn cone_reached(ordinal: f64) -> Option<String> {
-    Cone::reached(ordinal).map(|cone| cone.to_string())
+    Cone::ALL.into_iter().rev().find(|cone| cone.ordinal() <= ordinal).map(|cone| cone.to_string())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_cone_is_reached_when_it_is_down_and_not_before() {
+        assert_eq!(cone_reached(5.99).as_deref(), Some("5½"));
+        assert_eq!(cone_reached(6.0).as_deref(), Some("6"));
+        assert_eq!(cone_reached(-5.0).as_deref(), Some("06"));
+        assert_eq!(cone_reached(-22.0), None);
+    }
 }

@@ -11,6 +11,7 @@ use hal::Level;
 use heapless::Vec;
 use pyrometry::amplifier::Report;
 use pyrometry::constant;
+use pyrometry::heat_work::HeatWork;
 use pyrometry::units::{Amps, Millis};
 use tokio::sync::watch;
 use trace::Seen;
@@ -60,6 +61,7 @@ pub struct Cycle<G> {
     recording: bool,
     course: Course,
     rate: RateMeter,
+    heat_work: HeatWork,
     latch: LatchWord,
     phase: Phase,
     segment: Option<u8>,
@@ -103,6 +105,7 @@ impl<G: Guard> Cycle<G> {
             recording: false,
             course: Course::default(),
             rate: RateMeter::default(),
+            heat_work: HeatWork::NONE,
             latch: LatchWord { handed_over: latched, unreadable },
             phase: Phase::Resting,
             segment: None,
@@ -117,7 +120,9 @@ impl<G: Guard> Cycle<G> {
     pub fn step(&mut self, at: Millis) {
         self.parts.clock.tick(at);
         let asked = self.asked(at);
-        let readings = self.read(at);
+        let span = at.since(self.last_at);
+        self.last_at = at;
+        let readings = self.read(span);
         let orders: Vec<Order, ORDERS_MOST> = asked.iter().map(|(order, _)| *order).collect();
         let decision = self.decide(at, &readings, &orders);
         self.drive(&decision);
@@ -125,7 +130,7 @@ impl<G: Guard> Cycle<G> {
         self.hand_over(&readings, &orders, &decision);
         let contactor = self.beat(at, &decision);
         answer(asked, &decision);
-        self.follow(&orders, decision, readings, contactor);
+        self.follow(span, &orders, decision, readings, contactor);
     }
 
     /// Takes what was asked since the last step; lights what is to be lit.
@@ -167,6 +172,7 @@ impl<G: Guard> Cycle<G> {
         self.firing = Some(Arc::new(sheet));
         self.recording = true;
         self.course = Course::default();
+        self.heat_work = HeatWork::NONE;
         self.parts.guard.arm(at);
         Ok(())
     }
@@ -193,10 +199,9 @@ impl<G: Guard> Cycle<G> {
         }
     }
 
-    fn read(&mut self, at: Millis) -> Readings {
+    fn read(&mut self, span: Millis) -> Readings {
         let mut board = self.parts.board.hold();
-        board.pass(at.since(self.last_at));
-        self.last_at = at;
+        board.pass(span);
         let readings = Readings::take(&mut **board, &self.parts.kiln);
         self.stages.read = self.stages.read.wrapping_add(1);
         readings
@@ -283,10 +288,21 @@ impl<G: Guard> Cycle<G> {
     }
 
     /// Follows the firing and shows the kiln to the rest of the daemon.
-    fn follow(&mut self, orders: &[Order], decision: Decision, readings: Readings, contactor: Level) {
+    fn follow(
+        &mut self,
+        span: Millis,
+        orders: &[Order],
+        decision: Decision,
+        readings: Readings,
+        contactor: Level,
+    ) {
         let programme = self.firing.as_ref().map(|firing| &firing.schedule.programme);
         self.course.take(programme, self.parts.kiln.stay_longest, orders, &decision);
         self.rate.take(decision.at, decision.chamber);
+        match decision.chamber {
+            Some(chamber) => self.heat_work.add(chamber, span),
+            None => self.heat_work.break_off(),
+        }
         self.phase = decision.phase;
         self.segment = decision.segment;
         self.snapshots.send_replace(Some(Arc::new(Snapshot {
@@ -295,6 +311,7 @@ impl<G: Guard> Cycle<G> {
             rate: self.rate.c_per_h(),
             firing: self.firing.clone(),
             course: self.course,
+            heat_work: self.heat_work,
             light_up: self.light_up(),
             latch_unreadable: self.latch.unreadable.clone(),
             trouble: self.parts.health.trouble(),

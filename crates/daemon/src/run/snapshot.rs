@@ -6,6 +6,7 @@ use control::{Decision, PROBES_MOST};
 use hal::Level;
 use heapless::Vec;
 use pyrometry::amplifier::Report;
+use pyrometry::heat_work::HeatWork;
 use pyrometry::units::CelsiusPerHour;
 
 use super::course::Course;
@@ -27,6 +28,8 @@ pub struct Snapshot {
     pub firing: Option<Arc<FiringSheet>>,
     /// Where it stands.
     pub course: Course,
+    /// The heat-work of the present firing.
+    pub heat_work: HeatWork,
     /// Whether a firing may be lit now.
     pub light_up: LightUp,
     /// Why the latch on disk cannot be read.

@@ -112,7 +112,7 @@ pub struct Witness {
     pub cone: String,
     pub role: &'static str,
     pub bend_deg: f64,
-    pub words: &'static str,
+    pub words: String,
 }
 
 #[derive(Debug, Serialize)]
@@ -261,5 +261,5 @@ pub struct CurveDrawn {
     pub setpoint_c: Vec<Option<f32>>,
     pub duty: Vec<f32>,
     pub phase: Vec<&'static str>,
-    pub planned: Option<Planned>,
+    pub planned: Planned,
 }

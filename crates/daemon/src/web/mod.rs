@@ -32,7 +32,7 @@ use crate::schedules::Shelf;
 use crate::store::{LiveCurve, Logbook};
 
 pub use api::*;
-pub use now::now as now_json;
+pub use firings::summary;
 
 /// The largest request anybody needs to send.
 const BODY_LARGEST: usize = 64 * 1024;
@@ -66,8 +66,7 @@ type State = axum::extract::State<Arc<House>>;
 pub fn router(house: Arc<House>) -> Router {
     Router::new()
         .route("/", get(page::document))
-        .route("/page.css", get(page::style))
-        .route("/page.js", get(page::script))
+        .route("/{asset}", get(page::asset))
         .route("/api/now", get(now::get))
         .route("/api/stream", get(stream::get))
         .route("/api/orders", post(orders::post))
