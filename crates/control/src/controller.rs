@@ -97,6 +97,12 @@ impl Controller {
         }
     }
 
+    /// What it was made from.
+    #[must_use]
+    pub const fn setup(&self) -> &Setup {
+        &self.setup
+    }
+
     /// Sees, decides. Call once a second; a gap over 5 s counts as a stale reading.
     pub fn step(&mut self, observation: &Observation<'_>) -> Decision {
         let at = observation.at;
@@ -111,6 +117,7 @@ impl Controller {
         if judgement.trip.is_some() {
             self.on(Event::Trip);
         }
+        self.begin_when_read();
         let outcomes = self.obey(observation);
         let waiting = self.run_schedule(span);
         self.heat(&judgement, span, waiting, at);

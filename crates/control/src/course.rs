@@ -165,22 +165,30 @@ impl Controller {
         Ok(())
     }
 
-    /// Lets time pass on the schedule's clock; gives whether it stood still for the kiln.
-    pub(crate) fn run_schedule(&mut self, span: Millis) -> bool {
+    /// Begins the programme once there is a reading to begin from.
+    pub(crate) fn begin_when_read(&mut self) {
         if self.stage == Stage::AwaitingReading
             && let Some(run) = self.first_run()
         {
             self.stage = Stage::Running(run);
         }
+    }
+
+    /// Lets time pass on the schedule's clock; gives whether it stood still for the kiln.
+    pub(crate) fn run_schedule(&mut self, span: Millis) -> bool {
         let Some(chamber) = self.chamber else { return false };
+        let carried = self.carried_to_the_target();
         let mut waiting = false;
         match &mut self.stage {
             Stage::Running(run) => {
                 self.elapsed += span;
+                if carried {
+                    run.land();
+                }
                 if run.waits_for(chamber.coldest, chamber.hottest) {
-                    waiting = !run.is_flat_out();
+                    waiting = run.flat_out_to().is_none();
                 } else {
-                    match run.advance(span, chamber.hottest) {
+                    match run.advance(span, chamber.coldest, chamber.hottest) {
                         Progress::Going => {}
                         Progress::Arrived => self.on(Event::Arrived),
                         Progress::Over => self.on(Event::SoakOver),

@@ -12,14 +12,20 @@ use crate::programme::{Pace, Programme, Segment, Target};
 /// The schedule's clock waits while the kiln is further than this from the setpoint.
 pub(crate) const WAITS_BEYOND: CelsiusDelta = constant!(CelsiusDelta, 8.0);
 
+/// A flat-out climb has arrived when the coldest zone is this near.
+const LANDED_WITHIN: CelsiusDelta = constant!(CelsiusDelta, 2.0);
+
 /// The rate asked for by "flat out": beyond any kiln, so that the waiting clock sets the pace.
-const FLAT_OUT: CelsiusPerHour = constant!(CelsiusPerHour, 3_000.0);
+const FLAT_OUT: CelsiusPerHour = constant!(CelsiusPerHour, 36_000.0);
 
 /// What the present segment is doing, each with the data only it has.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) enum Leg {
     /// Moving the setpoint at a rate since it stood at `from`.
     Moving { from: Celsius, rate: CelsiusPerHour, to: Celsius, clock: Millis },
+    /// After a flat-out climb, as close as what the elements hold can carry it: from here on the
+    /// regulator brings it in.
+    Landing { to: Celsius },
     /// At a cone segment's hottest, waiting for the heat-work, for so long already.
     AwaitingCone { at: Celsius, waited: Millis },
     /// Holding a temperature for what is left of the soak.
@@ -88,7 +94,7 @@ impl Run {
     pub(crate) fn phase(&self) -> Phase {
         match self.leg {
             Leg::Moving { rate, .. } if rate.c_per_h() < 0.0 => Phase::SlowCooling,
-            Leg::Moving { .. } | Leg::AwaitingCone { .. } => Phase::Climbing,
+            Leg::Moving { .. } | Leg::Landing { .. } | Leg::AwaitingCone { .. } => Phase::Climbing,
             Leg::Soaking { .. } => Phase::Soaking,
             Leg::Falling { .. } | Leg::Watching { .. } => Phase::Cooling,
         }
@@ -103,14 +109,29 @@ impl Run {
     pub(crate) fn setpoint_after(&self, ahead: Millis) -> Option<Celsius> {
         match self.leg {
             Leg::Moving { from, rate, to, clock } => Some(moved(from, rate, to, clock + ahead)),
-            Leg::AwaitingCone { at, .. } | Leg::Soaking { at, .. } => Some(at),
+            Leg::Landing { to: at } | Leg::AwaitingCone { at, .. } | Leg::Soaking { at, .. } => Some(at),
             Leg::Falling { .. } | Leg::Watching { .. } => None,
         }
     }
 
-    /// Whether "as fast as the kiln can" is what was asked, so that waiting for it is the plan.
-    pub(crate) fn is_flat_out(&self) -> bool {
-        matches!(self.leg, Leg::Moving { rate, .. } if rate == FLAT_OUT)
+    /// Where to, when "as fast as the kiln can" is what was asked: waiting for it is the plan then.
+    pub(crate) fn flat_out_to(&self) -> Option<Celsius> {
+        match self.leg {
+            Leg::Moving { rate, to, .. } if rate == FLAT_OUT => Some(to),
+            Leg::Moving { .. }
+            | Leg::Landing { .. }
+            | Leg::AwaitingCone { .. }
+            | Leg::Soaking { .. }
+            | Leg::Falling { .. }
+            | Leg::Watching { .. } => None,
+        }
+    }
+
+    /// Ends a flat-out climb before its target, where what the elements hold will carry it.
+    pub(crate) fn land(&mut self) {
+        if let Some(to) = self.flat_out_to() {
+            self.leg = Leg::Landing { to };
+        }
     }
 
     /// Whether the schedule's clock must wait for a kiln at this temperature.
@@ -122,12 +143,12 @@ impl Run {
             Leg::AwaitingCone { .. } | Leg::Soaking { .. } => {
                 setpoint - coldest > WAITS_BEYOND || hottest - setpoint > WAITS_BEYOND
             }
-            Leg::Falling { .. } | Leg::Watching { .. } => false,
+            Leg::Landing { .. } | Leg::Falling { .. } | Leg::Watching { .. } => false,
         }
     }
 
     /// Lets time pass on the schedule's clock.
-    pub(crate) fn advance(&mut self, span: Millis, coldest: Celsius) -> Progress {
+    pub(crate) fn advance(&mut self, span: Millis, coldest: Celsius, hottest: Celsius) -> Progress {
         match &mut self.leg {
             Leg::Moving { from, rate, to, clock } => {
                 *clock += span;
@@ -141,8 +162,11 @@ impl Run {
                 *left = left.since(span);
                 if *left == Millis::ZERO { Progress::Over } else { Progress::Going }
             }
+            Leg::Landing { to } => {
+                if *to - coldest <= LANDED_WITHIN { Progress::Arrived } else { Progress::Going }
+            }
             Leg::Falling { to } => {
-                if coldest <= *to {
+                if hottest <= *to {
                     Progress::Arrived
                 } else {
                     Progress::Going

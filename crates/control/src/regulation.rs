@@ -1,38 +1,49 @@
 //! The zones' regulators, led along the rounded schedule.
 
-use pyrometry::units::{Duty, Millis, Watts};
+use pyrometry::units::{Celsius, Duty, Millis, Watts};
 
-use crate::BANKS_MOST;
 use crate::controller::Controller;
 use crate::kiln::Kiln;
-use crate::regulator::{Integration, Regulator, Zone};
-use crate::shaper::{LOOK_AHEAD, Shaper};
+use crate::regulator::{Integration, Regulator};
+use crate::shaper::{Reference, Shaper, LOOK_AHEAD};
+use crate::stage::Stage;
+use crate::BANKS_MOST;
 
 impl Controller {
     /// The duty of every bank. Where no heat is wanted the regulators only watch the kiln.
-    pub(crate) fn regulate(&mut self, span: Millis, held: bool, at: Millis) -> [Duty; BANKS_MOST] {
-        let mut duty = [Duty::OFF; BANKS_MOST];
+    pub(crate) fn regulate(&mut self, span: Millis, withheld: bool, at: Millis) -> [Duty; BANKS_MOST] {
         self.meet_the_kiln(at);
         let Some(later) = self.stage.setpoint_after(LOOK_AHEAD) else {
             self.only_watch(span, at);
-            return duty;
+            return [Duty::OFF; BANKS_MOST];
         };
         let leaving = self.chamber.map_or(later, |chamber| chamber.mean);
         let reference = self.shaper.get_or_insert(Shaper::at_rest(leaving)).follow(later, span);
-        let integration = if held || self.switching.starved(&self.setup.kiln) {
+        let integration = if withheld || self.switching.starved(&self.setup.kiln) {
             Integration::Held
         } else {
             Integration::Free
         };
+        self.zone_duties(reference, integration, span, at)
+    }
+
+    fn zone_duties(
+        &mut self,
+        reference: Reference,
+        integration: Integration,
+        span: Millis,
+        at: Millis,
+    ) -> [Duty; BANKS_MOST] {
+        let flat_out_to = self.flat_out_to();
         let kiln = &self.setup.kiln;
-        let total_w = zone_power(kiln, None).w();
-        for (number, regulator) in self.regulators.iter_mut().enumerate() {
-            let Some(reading) = self.zones.reading(number, at) else { continue };
-            let power = zone_power(kiln, u8::try_from(number).ok());
-            let zone = Zone { reference, reading, share: power.w() / total_w, power, integration };
-            let asked = regulator.duty(kiln, &zone, span);
+        let mut duty = [Duty::OFF; BANKS_MOST];
+        for (regulator, number) in self.regulators.iter_mut().zip(0_u8..) {
+            let Some(reading) = self.zones.reading(usize::from(number), at) else { continue };
+            let given = given_to(kiln, &self.duty, number);
+            let regulated = regulator.duty(kiln, reference, reading, given, integration, span);
+            let asked = if flat_out_to.is_some() { Duty::FULL } else { regulated };
             for (slot, bank) in duty.iter_mut().zip(&kiln.banks) {
-                if usize::from(bank.probe) == number {
+                if bank.probe == number {
                     *slot = asked;
                 }
             }
@@ -40,11 +51,35 @@ impl Controller {
         duty
     }
 
+    /// Whether a flat-out climb has got so far that some zone will reach the target on what its
+    /// elements hold.
+    pub(crate) fn carried_to_the_target(&self) -> bool {
+        let Some(to) = self.flat_out_to() else { return false };
+        self.regulators.iter().any(|regulator| regulator.coasts_to(&self.setup.kiln) >= to)
+    }
+
+    fn flat_out_to(&self) -> Option<Celsius> {
+        match &self.stage {
+            Stage::Running(run) => run.flat_out_to(),
+            Stage::Resting
+            | Stage::SetForLater { .. }
+            | Stage::AwaitingReading
+            | Stage::Staying(_)
+            | Stage::Cooling { .. }
+            | Stage::CoolEnoughToOpen
+            | Stage::Tripped => None,
+        }
+    }
+
     /// Makes the regulators once there is a reading to make them from.
     fn meet_the_kiln(&mut self, at: Millis) {
-        while self.regulators.len() < self.setup.kiln.probes.len() {
-            let Some(reading) = self.zones.reading(self.regulators.len(), at) else { return };
-            if self.regulators.push(Regulator::new(&self.setup.kiln, reading)).is_err() {
+        let kiln = &self.setup.kiln;
+        let whole = zone_power(kiln, None);
+        for number in (0_u8..).take(kiln.probes.len()).skip(self.regulators.len()) {
+            let Some(reading) = self.zones.reading(usize::from(number), at) else { return };
+            let power = zone_power(kiln, Some(number));
+            let regulator = Regulator::new(kiln, power.w() / whole.w(), power, reading);
+            if self.regulators.push(regulator).is_err() {
                 return;
             }
         }
@@ -66,4 +101,9 @@ fn zone_power(kiln: &Kiln, probe: Option<u8>) -> Watts {
         .iter()
         .filter(|bank| probe.is_none_or(|probe| bank.probe == probe))
         .fold(Watts::ZERO, |sum, bank| sum + bank.power)
+}
+
+/// The duty that a zone's banks were asked for in the step before: alike for all of them.
+fn given_to(kiln: &Kiln, duty: &[Duty; BANKS_MOST], probe: u8) -> Duty {
+    kiln.banks.iter().zip(duty).find(|(bank, _)| bank.probe == probe).map_or(Duty::OFF, |(_, duty)| *duty)
 }

@@ -50,7 +50,9 @@ impl AbovePlan {
     }
 
     pub(crate) fn judge(&mut self, view: &View<'_>) -> Verdict {
-        let Some(setpoint) = view.seen.setpoint else {
+        // Where no heat is permitted the kiln falls as it will; `heating-while-off` watches it.
+        let bound = view.seen.setpoint.filter(|_| view.seen.phase.may_heat());
+        let Some(setpoint) = bound else {
             self.above_for = None;
             return Verdict::Clear;
         };

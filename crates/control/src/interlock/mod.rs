@@ -19,6 +19,7 @@ mod broken;
 mod flagged;
 mod heating_while_off;
 mod jumping;
+mod movement;
 mod not_answering;
 mod not_heating;
 mod observer;

@@ -37,6 +37,23 @@ pub(crate) struct Sample {
     pub(crate) setpoint_c: Option<f64>,
 }
 
+/// Heat given and lost at one instant, J.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(crate) struct Totals {
+    /// Given so far.
+    pub(crate) given_j: f64,
+    /// Lost so far, by the model.
+    pub(crate) lost_j: f64,
+}
+
+/// How far a model guessed from the kiln file may be out, either way (`Certainty::Guessed`).
+const MODEL_OUT: f64 = 0.4;
+/// A load may be this many times the model's (half to double).
+const LOAD_MOST: f64 = 2.0;
+/// Elements may take this much more heat first. Engineering judgement: full power raises elements of
+/// usual load by 80 to 280 °C over a chamber in the red (Stefan–Boltzmann); from cold by more, but not in the first minute.
+const ELEMENTS_FIRST_C: f64 = 150.0;
+
 /// The running totals.
 #[derive(Clone, Debug)]
 pub(crate) struct Observer {
@@ -44,6 +61,7 @@ pub(crate) struct Observer {
     now: Millis,
     full_w: f64,
     store_j_per_k: f64,
+    quick_j_per_k: f64,
     leak_w_per_k: f64,
     given_j: f64,
     lost_j: f64,
@@ -63,6 +81,7 @@ impl Observer {
             now: Millis::ZERO,
             full_w: kiln.banks.iter().map(|bank| bank.power.w()).sum::<f64>() * model.power_ratio,
             store_j_per_k: model.ware_j_per_k + model.quick_j_per_k,
+            quick_j_per_k: model.quick_j_per_k,
             leak_w_per_k: model.leak_w_per_k,
             given_j: 0.0,
             lost_j: 0.0,
@@ -105,7 +124,7 @@ impl Observer {
         (self.sum_c, self.count) = (0.0, 0.0);
         let Some(chamber) = Celsius::new(chamber_c) else { return };
         let (wall, room_c) = self.wall.get_or_insert_with(|| found(seen, chamber));
-        let flow_w = wall.step(chamber, span).flow.w() + self.leak_w_per_k * (chamber_c - *room_c);
+        let flow_w = wall.step(chamber, span).w() + self.leak_w_per_k * (chamber_c - *room_c);
         self.lost_j += flow_w * span.seconds();
         let sample = Sample {
             at: self.now,
@@ -128,9 +147,18 @@ impl Observer {
         self.samples.ago(back)
     }
 
-    /// Heat given so far, J.
-    pub(crate) const fn given_j(&self) -> f64 {
-        self.given_j
+    /// Heat given and lost so far.
+    pub(crate) const fn totals(&self) -> Totals {
+        Totals { given_j: self.given_j, lost_j: self.lost_j }
+    }
+
+    /// How far the kiln has risen between two instants at the very least, °C, with all doubts about
+    /// model and load against it; below zero where it may have cooled.
+    pub(crate) fn surely_risen_c(&self, then: Totals, now: Totals) -> f64 {
+        let given_j = (1.0 - MODEL_OUT) * (now.given_j - then.given_j);
+        let lost_j = (1.0 + MODEL_OUT) * (now.lost_j - then.lost_j);
+        let elements_j = self.quick_j_per_k * ELEMENTS_FIRST_C;
+        (given_j - lost_j - elements_j) / (LOAD_MOST * self.store_j_per_k)
     }
 
     /// Heat capacity of load and elements together, J/K.

@@ -1,14 +1,15 @@
 //! SR-04: the same word again and again, longer than noise or the kiln's own movement allows.
 //!
 //! A healthy reading may stand still: at a soak on a coarse chip, or before any heat on a quiet one.
-//! So two signs are asked for, either of which shows that this reading ought to move. It *dithers*:
-//! its words used to go up and down at random, so a run of one word cannot be chance. Or it *was
-//! moving*: under no more power it went one way by several steps in the same time.
+//! So a sign is asked for that this reading ought to move. It *dithers*: its words used to go up and
+//! down at random, so a run of one word cannot be chance. Or it *was moving* under the same power. Or
+//! far more heat was given than the kiln can lose.
 
 use pyrometry::amplifier::{Amplifier, Said};
-use pyrometry::units::{Millis, lesser};
+use pyrometry::units::{Millis, greater};
 
-use super::observer::Observer;
+use super::movement::Movement;
+use super::observer::{Observer, Totals};
 use super::row::{Patience, Row, Verdict, WithoutHeat};
 use super::seen::View;
 use crate::PROBES_MOST;
@@ -21,19 +22,17 @@ const FINE_TRIP: Millis = Millis::from_seconds(30);
 const COARSE_TRIP: Millis = Millis::from_seconds(120);
 /// SR-04: change in steps that must be expected in the run.
 const EXPECTED_STEPS: f64 = 4.0;
-/// Half of what it did before is expected of it now: walls take up more as a kiln climbs, and ramps
-/// end. Engineering judgement.
-const EXPECTED_SHARE: f64 = 0.5;
-/// Power that differs less counts as the same: switching windows do not divide a run evenly.
-const SAME_POWER: f64 = 0.1;
 /// Samples over which up-and-down is learned (a mean that forgets).
 const LEARNED_OVER: f64 = 64.0;
-/// Share of samples that turn back, from which on a reading dithers. White noise of many steps turns
-/// back in two samples of three; with half the words repeated, in a quarter. At a quarter, 30 equal
-/// words in a row come by chance less than once in 10⁸ samples.
+/// A turn counts from this many steps on: noise narrower than that stands still in the middle of a
+/// step and dances on its edge, so that neither tells anything.
+const TURN_STEPS: f64 = 2.0;
+/// Share of samples that turn back so far, from which on a reading dithers. White noise of many steps
+/// does in two samples of three; where it is a quarter, no word comes more often than about every
+/// other time, and 30 in a row come by chance less than once in 10⁸ samples.
 const DITHERS: f64 = 0.25;
-/// Sample intervals of the observer before the run over which movement is taken: 2 min.
-const BEFORE: usize = 12;
+/// Millivolts to a degree, for the steps of a chip that gives emf: type K, roughly (IEC 60584-1).
+const MV_PER_C: f64 = 0.04;
 
 pub(crate) const ROW: Row = Row {
     requirement: "SR-04",
@@ -69,16 +68,9 @@ struct Track {
     turning: f64,
     /// The same as it was when this run began.
     turned_before: f64,
-    /// Heat given when this run began, J.
-    begun_j: f64,
+    /// When this run began.
+    begun: Totals,
     movement: Option<Movement>,
-}
-
-/// How the kiln moved before a run began.
-#[derive(Clone, Copy, Debug)]
-struct Movement {
-    c_per_s: f64,
-    given_w: f64,
 }
 
 /// What is known of each probe.
@@ -96,25 +88,26 @@ impl Stuck {
         let mut worst = Verdict::Clear;
         let probes = view.seen.probes().zip(&view.seen.kiln.probes);
         for ((probe, fitted), track) in probes.zip(&mut self.tracks) {
-            let Some(word) = word(view, probe) else {
+            let (step_c, coarseness) = resolution(fitted.sensor.amplifier);
+            let Some(word) = word(view, probe, step_c) else {
                 *track = Track { turning: track.turning, turned_before: track.turning, ..Track::default() };
                 continue;
             };
             track.take(word, view.seen.since_last, view.observer);
-            worst = worst.worse(track.verdict(probe, fitted.sensor.amplifier, view.observer));
+            worst = worst.worse(track.verdict(probe, step_c, coarseness, view.observer));
         }
         worst
     }
 }
 
-/// The junction's word alone, as a number that is equal only if the word is.
-fn word(view: &View<'_>, probe: u8) -> Option<f64> {
+/// The junction's word alone, counted in the chip's steps: equal only if the word is.
+fn word(view: &View<'_>, probe: u8, step_c: f64) -> Option<f64> {
     view.seen.measured(probe).ok()?;
     match view.seen.said(probe) {
         Said::Nothing => None,
         Said::Words { junction, .. } => Some(f64::from(junction)),
-        Said::Reading { junction, .. } => Some(junction.c()),
-        Said::Emf { emf, .. } => Some(emf.mv()),
+        Said::Reading { junction, .. } => Some(junction.c() / step_c),
+        Said::Emf { emf, .. } => Some(emf.mv() / (step_c * MV_PER_C)),
     }
 }
 
@@ -138,17 +131,17 @@ impl Track {
         let change = self.word.map_or(0.0, |before| word - before);
         let first = self.word.replace(word).is_none();
         if first || change != 0.0 {
-            let turned = self.rising.is_some_and(|rising| rising * change < 0.0);
+            let turned = self.rising.is_some_and(|rising| rising * change <= -TURN_STEPS);
             self.learn(if turned { 1.0 } else { 0.0 });
             self.turned_before = self.turning;
             self.rising = Some(if change < 0.0 { -1.0 } else { 1.0 });
             self.run = Millis::ZERO;
-            (self.begun_j, self.movement) = (observer.given_j(), None);
+            (self.begun, self.movement) = (observer.totals(), None);
             return;
         }
         self.learn(0.0);
         if self.run == Millis::ZERO {
-            self.movement = movement(observer);
+            self.movement = Movement::lately(observer);
         }
         self.run += span;
     }
@@ -157,12 +150,11 @@ impl Track {
         self.turning += (turned - self.turning) / LEARNED_OVER;
     }
 
-    fn verdict(&self, probe: u8, amplifier: Amplifier, observer: &Observer) -> Verdict {
+    fn verdict(&self, probe: u8, step_c: f64, coarseness: Coarseness, observer: &Observer) -> Verdict {
         // Nearly every sample ends here.
         if self.run < FINE_NOTICE {
             return Verdict::Clear;
         }
-        let (step_c, coarseness) = resolution(amplifier);
         let dithers = coarseness == Coarseness::Fine && self.turned_before >= DITHERS;
         let trip_after = match coarseness {
             Coarseness::Fine => FINE_TRIP,
@@ -180,33 +172,11 @@ impl Track {
         Verdict::about(probe, severity, evidence)
     }
 
-    /// Change that the movement before leads one to expect of this run: none if the power has changed
-    /// against that movement since.
+    /// Change that movement or heat leads one to expect of this run, °C.
     fn expected_c(&self, observer: &Observer) -> f64 {
-        let Some(before) = self.movement else { return 0.0 };
-        let run_s = self.run.seconds();
-        let given_w = (observer.given_j() - self.begun_j) / run_s;
-        let goes_on = if before.c_per_s > 0.0 {
-            given_w >= before.given_w * (1.0 - SAME_POWER)
-        } else {
-            given_w <= before.given_w * (1.0 + SAME_POWER)
-        };
-        if goes_on { before.c_per_s.abs() * run_s * EXPECTED_SHARE } else { 0.0 }
+        let now = observer.totals();
+        let moved_c =
+            self.movement.map_or(0.0, |before| before.goes_on_c(self.run, now.given_j - self.begun.given_j));
+        greater(moved_c, observer.surely_risen_c(self.begun, now))
     }
-}
-
-/// Movement over the last minutes, if it was steady: the slower of their two halves, none if they
-/// disagree on the direction.
-fn movement(observer: &Observer) -> Option<Movement> {
-    let (now, half, then) = (observer.ago(0)?, observer.ago(BEFORE / 2)?, observer.ago(BEFORE)?);
-    let first = (half.chamber_c - then.chamber_c) / half.at.since(then.at).seconds();
-    let second = (now.chamber_c - half.chamber_c) / now.at.since(half.at).seconds();
-    if !(first * second > 0.0) {
-        return None;
-    }
-    let slower = lesser(first.abs(), second.abs());
-    Some(Movement {
-        c_per_s: if first > 0.0 { slower } else { -slower },
-        given_w: (now.given_j - then.given_j) / now.at.since(then.at).seconds(),
-    })
 }

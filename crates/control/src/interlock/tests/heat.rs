@@ -2,6 +2,7 @@
 
 use super::plant::{Build, Firing};
 use super::*;
+use pyrometry::units::lesser;
 
 fn fired_to(to_c: f64) -> Firing {
     let mut firing = Firing::new(Build::USUAL);
@@ -92,7 +93,7 @@ fn sr_23_elements_dead_from_the_start_trip_within_the_first_hour() {
     let mut firing = Firing::new(Build::USUAL);
     firing.share = 0.0;
     let trip = (0..3_600).find_map(|second| {
-        let setpoint_c = (20.0 + 100.0 * f64::from(second) / 3600.0).min(28.0);
+        let setpoint_c = lesser(28.0, 20.0 + 100.0 * f64::from(second) / 3600.0);
         firing.second(Some(setpoint_c)).trip
     });
     assert_eq!(trip.map(|trip| trip.interlock), Some(Interlock::NotHeating));

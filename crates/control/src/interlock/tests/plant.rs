@@ -1,6 +1,8 @@
 //! A kiln for these tests, of other build than the controller's model: elements, ware and a lining
 //! of twelve cells that exchange heat by radiation, and a probe that lags.
 
+use pyrometry::units::between;
+
 use super::*;
 
 const STEFAN_BOLTZMANN: f64 = 5.670_374e-8; // W/m²K⁴, CODATA 2018
@@ -64,9 +66,13 @@ impl Plant {
             self.cells_c[cell] += (inflow_w - outflow_w) / CELL_J_PER_K;
             inflow_w = outflow_w;
         }
-        let chamber_c = 0.1 * self.elements_c + 0.5 * self.ware_c + 0.4 * self.cells_c[0];
-        self.probe_c += (chamber_c - self.probe_c) / 40.0; // a sheathed probe's lag, s
+        self.probe_c += (self.chamber_c() - self.probe_c) / 40.0; // a sheathed probe's lag, s
         self.probe_c
+    }
+
+    /// What a probe without lag would say.
+    pub(super) fn chamber_c(&self) -> f64 {
+        0.1 * self.elements_c + 0.5 * self.ware_c + 0.4 * self.cells_c[0]
     }
 }
 
@@ -78,6 +84,11 @@ pub(super) struct Firing {
     pub(super) share: f64,
     /// Banks that heat whatever they are told.
     pub(super) welded: usize,
+    /// How the amplifier falsifies what the probe says.
+    pub(super) amplifier: fn(f64) -> f64,
+    /// Noise before the amplifier rounds, °C, and the amplifier's step.
+    pub(super) noise_c: f64,
+    pub(super) step_c: f64,
     second: f64,
     integral: f64,
     pub(super) reading_c: f64,
@@ -88,7 +99,18 @@ impl Firing {
         let mut rig = Rig::climbing();
         rig.cold_junction_c = build.ambient_c + 5.0;
         let plant = Plant::new(build);
-        Self { rig, plant, share: 1.0, welded: 0, second: 0.0, integral: 0.0, reading_c: build.ambient_c }
+        Self {
+            rig,
+            plant,
+            share: 1.0,
+            welded: 0,
+            amplifier: |true_c| true_c,
+            noise_c: 0.2,
+            step_c: 1.0 / 128.0,
+            second: 0.0,
+            integral: 0.0,
+            reading_c: build.ambient_c,
+        }
     }
 
     /// One second towards a setpoint, or off.
@@ -98,14 +120,15 @@ impl Firing {
         self.rig.banks_on(banks);
         self.second += 1.0;
         let true_c = self.plant.second(banks.max(self.welded), self.share);
-        self.reading_c = ((true_c + 0.2 * noise(self.second)) * 128.0).round() / 128.0;
+        let said_c = (self.amplifier)(true_c) + self.noise_c * noise(self.second);
+        self.reading_c = (said_c / self.step_c).round() * self.step_c;
         self.rig.read(self.reading_c)
     }
 
     fn banks(&mut self, setpoint_c: f64) -> usize {
         let lag_c = setpoint_c - self.reading_c;
-        self.integral = (self.integral + lag_c * 0.0005).clamp(0.0, 1.0);
-        let duty = (0.05 * lag_c + self.integral).clamp(0.0, 1.0);
+        self.integral = between(self.integral + lag_c * 0.0005, 0.0, 1.0);
+        let duty = between(0.05 * lag_c + self.integral, 0.0, 1.0);
         if duty * 20.0 > self.second % 20.0 { 2 } else { 0 }
     }
 

@@ -1,16 +1,15 @@
 //! Heat flowing into the lining, observed from the temperature of its hot face.
 //!
 //! The lining is a slab cut into cells of equal thickness (finite volume, explicit in time). Its
-//! hot face follows the reading; its cold face gives heat to the room through a film. A two-state
-//! model of a kiln is 49 °C out where a wall of about six cells is not (measured on a simulated
-//! furnace), because brick stores heat for hours.
+//! hot face follows the reading; its cold face gives heat to the room through a film.
 
 use libm::sqrt;
 use pyrometry::units::{Celsius, Millis, Watts, greater, lesser};
 
+use super::ROOM_C;
 use crate::model::KilnModel;
 
-/// Cells through the lining: enough for the reading-driven flux, see above.
+/// Cells through the lining: enough for the flux driven by a reading.
 const CELLS: usize = 6;
 const CELLS_F64: f64 = 6.0;
 /// Middles of the cells as shares of the thickness.
@@ -32,9 +31,6 @@ const FILM_W_PER_M2K: f64 = 10.0;
 /// stable to several times this.
 const STEP_LONGEST_S: f64 = 5.0;
 
-/// Room temperature taken when nothing better is known.
-const ROOM_C: f64 = 20.0;
-
 /// The lining's temperatures, hot face first.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Wall {
@@ -46,13 +42,6 @@ pub(crate) struct Wall {
     cell_j_per_k: f64,
     conductivity_ratio: f64,
     film_w_per_k: f64,
-}
-
-/// What a lining does with the heat offered at its hot face.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Uptake {
-    /// Heat flowing in; negative when the lining gives heat back.
-    pub(crate) flow: Watts,
 }
 
 impl Wall {
@@ -85,8 +74,9 @@ impl Wall {
         wall
     }
 
-    /// Lets time pass with the hot face at a temperature; gives the mean heat flowing in.
-    pub(crate) fn step(&mut self, hot_face: Celsius, span: Millis) -> Uptake {
+    /// Lets time pass with the hot face at a temperature; gives the mean heat flowing in, negative
+    /// when the lining gives heat back.
+    pub(crate) fn step(&mut self, hot_face: Celsius, span: Millis) -> Watts {
         let whole_s = span.seconds();
         let mut left_s = whole_s;
         let mut taken_j = 0.0;
@@ -96,7 +86,7 @@ impl Wall {
             left_s -= step_s;
         }
         let flow_w = if whole_s > 0.0 { taken_j / whole_s } else { 0.0 };
-        Uptake { flow: Watts::new(flow_w).unwrap_or(Watts::ZERO) }
+        Watts::new(flow_w).unwrap_or(Watts::ZERO)
     }
 
     fn advance(&mut self, hot_face_c: f64, step_s: f64) -> f64 {
@@ -167,7 +157,7 @@ mod tests {
     fn a_wall_at_the_rooms_temperature_takes_no_heat() {
         let mut wall = wall_standing_at(20.0);
         let uptake = wall.step(constant!(Celsius, 20.0), Millis::from_seconds(10));
-        assert!(uptake.flow.w().abs() < 1e-9);
+        assert!(uptake.w().abs() < 1e-9);
     }
 
     /// Steady conduction: q = A·∫k dT / (L + k-independent film in series), Incropera, Fundamentals of Heat and Mass Transfer, 3.1
@@ -177,7 +167,7 @@ mod tests {
         let mut wall = wall_standing_at(20.0);
         let mut flow_w = 0.0;
         for _ in 0..100_000 {
-            flow_w = wall.step(constant!(Celsius, 1200.0), Millis::from_seconds(5)).flow.w();
+            flow_w = wall.step(constant!(Celsius, 1200.0), Millis::from_seconds(5)).w();
         }
         let mut casing_c = 100.0;
         for _ in 0..100 {

@@ -1,0 +1,176 @@
+//! A firing on the simulated kiln, stepped by hand.
+#![allow(dead_code, reason = "each test file uses its own part of the bench")]
+
+use control::{
+    Bank, Certainty, Contact, Controller, Decision, Firing, Kiln, KilnModel, Observation, Order, Pace, Parameters,
+    Probe, Programme, Segment, Setup, Start, SwitchKind, Target,
+};
+use hal::Level;
+use kiln_sim::{KilnSpec, Lid, Plant, Switches};
+use pyrometry::amplifier::{Report, Sensor};
+use pyrometry::calibration::Calibration;
+use pyrometry::units::{Celsius, CelsiusPerHour, Millis, Watts};
+
+/// One firing: controller, plant, and what has been decided last.
+pub struct Bench {
+    pub controller: Controller,
+    pub plant: Plant,
+    switches: Switches,
+    second: u64,
+    /// Closings of each relay.
+    pub operations: [u32; control::BANKS_MOST],
+}
+
+pub fn celsius(c: f64) -> Celsius {
+    Celsius::new(c).unwrap()
+}
+
+pub fn climb(rate_c_per_h: f64, to_c: f64, soak_min: u64) -> Segment {
+    Segment::Climb {
+        pace: Pace::Rate(CelsiusPerHour::new(rate_c_per_h).unwrap()),
+        target: Target::Temperature(celsius(to_c)),
+        soak: Millis::from_minutes(soak_min),
+    }
+}
+
+pub fn flat_out(to_c: f64, soak_min: u64) -> Segment {
+    Segment::Climb {
+        pace: Pace::FlatOut,
+        target: Target::Temperature(celsius(to_c)),
+        soak: Millis::from_minutes(soak_min),
+    }
+}
+
+pub fn slow_cool(rate_c_per_h: f64, to_c: f64) -> Segment {
+    Segment::SlowCool {
+        rate: CelsiusPerHour::new(rate_c_per_h).unwrap(),
+        to: celsius(to_c),
+        soak: Millis::ZERO,
+    }
+}
+
+pub fn let_fall(to_c: f64) -> Segment {
+    Segment::LetFall { to: celsius(to_c), soak: Millis::ZERO }
+}
+
+pub fn programme(segments: &[Segment]) -> Programme {
+    Programme::new(heapless::Vec::from_slice(segments).unwrap()).unwrap()
+}
+
+/// The kiln file a potter would write for a plant, guessing the load.
+pub fn kiln_of(spec: &KilnSpec, guessed_load_kg: f64) -> Kiln {
+    let lining_m = spec.lining.iter().map(|layer| layer.thickness_m).sum();
+    let power_w: f64 = spec.banks.iter().map(|bank| bank.rated_w).sum();
+    Kiln {
+        probes: spec
+            .probes
+            .iter()
+            .map(|probe| Probe {
+                sensor: Sensor {
+                    thermocouple: probe.thermocouple,
+                    amplifier: probe.amplifier,
+                    calibration: Calibration::NONE,
+                },
+            })
+            .collect(),
+        banks: spec
+            .banks
+            .iter()
+            .map(|bank| Bank {
+                power: Watts::new(bank.rated_w).unwrap(),
+                switch: SwitchKind::Mechanical,
+                on_least: Millis::from_seconds(2),
+                off_least: Millis::from_seconds(2),
+                window: Millis::from_seconds(20),
+                probe: u8::try_from(bank.zone).unwrap(),
+            })
+            .collect(),
+        ceiling: celsius(1300.0),
+        supply_limit: Watts::new(power_w).unwrap(),
+        firing_longest: Millis::from_hours(48),
+        stay_longest: Millis::from_hours(4),
+        open_below: celsius(100.0),
+        model: KilnModel::new(Parameters {
+            certainty: Certainty::Guessed,
+            ware_j_per_k: guessed_load_kg * 1000.0,
+            quick_j_per_k: 4000.0,
+            wall_area_m2: 1.75,
+            wall_thickness_m: lining_m,
+            brick_kg_per_m3: 490.0,
+            conductivity_ratio: 1.0,
+            leak_w_per_k: 0.5,
+            power_ratio: 0.97,
+        })
+        .unwrap(),
+    }
+}
+
+impl Bench {
+    pub fn new(spec: &KilnSpec, guessed_load_kg: f64, segments: &[Segment]) -> Self {
+        let firing = Firing {
+            programme: programme(segments),
+            delay: Millis::ZERO,
+            forecast: Millis::from_hours(30),
+        };
+        Self::with(spec, guessed_load_kg, Some(firing), Start::default())
+    }
+
+    pub fn with(spec: &KilnSpec, guessed_load_kg: f64, firing: Option<Firing>, start: Start) -> Self {
+        let kiln = kiln_of(spec, guessed_load_kg);
+        Self {
+            controller: Controller::new(Setup { kiln, firing, start }),
+            plant: Plant::new(spec, 7).unwrap(),
+            switches: Switches { lid: Lid::Shut, ..Switches::default() },
+            second: 0,
+            operations: [0; control::BANKS_MOST],
+        }
+    }
+
+    /// One second of kiln and controller.
+    pub fn step(&mut self, orders: &[Order]) -> Decision {
+        self.step_seeing(orders, |report| report)
+    }
+
+    /// The same, with the probes' reports spoiled on their way.
+    pub fn step_seeing(&mut self, orders: &[Order], spoil: impl Fn(Report) -> Report) -> Decision {
+        self.plant.step(Millis::from_seconds(1), &self.switches);
+        let reports: Vec<Report> =
+            (0..self.controller.setup().kiln.probes.len()).map(|probe| spoil(self.plant.report(probe))).collect();
+        let decision = self.controller.step(&Observation {
+            at: Millis::from_seconds(self.second),
+            probes: &reports,
+            lid: Contact::NotFitted,
+            amps: None,
+            orders,
+            forecast: None,
+        });
+        self.second += 1;
+        for ((on, level), closings) in decision.banks.iter().zip(&mut self.switches.banks).zip(&mut self.operations) {
+            let next = if *on { Level::On } else { Level::Off };
+            *closings += u32::from(next == Level::On && *level == Level::Off);
+            *level = next;
+        }
+        self.switches.contactor = if decision.permission { Level::On } else { Level::Off };
+        decision
+    }
+
+    /// Steps until something is so; panics with the last decision when it never is.
+    pub fn until(&mut self, most_seconds: u64, so: impl Fn(&Decision) -> bool) -> Decision {
+        let mut last = self.step(&[]);
+        for _ in 0..most_seconds {
+            if so(&last) {
+                return last;
+            }
+            last = self.step(&[]);
+        }
+        panic!("not within {most_seconds} s: {last:?}");
+    }
+
+    pub fn true_junction_c(&self) -> f64 {
+        self.plant.truth().junction(0).unwrap().c()
+    }
+
+    pub fn second(&self) -> u64 {
+        self.second
+    }
+}

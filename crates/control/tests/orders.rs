@@ -1,0 +1,176 @@
+//! What people can ask of a firing, on the simulated kiln.
+
+mod common;
+
+use common::{climb, flat_out, let_fall, slow_cool, Bench};
+use control::{Order, Outcome, Phase, Refusal, Start};
+use kiln_sim::KilnSpec;
+use pyrometry::units::Millis;
+
+fn lit() -> Bench {
+    Bench::new(&KilnSpec::default(), 30.0, &[climb(300.0, 200.0, 30), climb(200.0, 400.0, 10)])
+}
+
+#[test]
+fn a_firing_climbs_soaks_climbs_soaks_and_then_cools() {
+    let mut bench = lit();
+    assert_eq!(bench.step(&[]).phase, Phase::Climbing);
+    let soak = bench.until(4_000, |decision| decision.phase == Phase::Soaking);
+    assert_eq!(soak.segment, Some(0));
+    let second = bench.until(2_500, |decision| decision.segment == Some(1));
+    assert_eq!(second.phase, Phase::Climbing);
+    bench.until(5_000, |decision| decision.phase == Phase::Soaking);
+    let over = bench.until(700, |decision| decision.phase == Phase::Cooling);
+    assert!(!over.permission && over.banks.iter().all(|on| !on) && over.segment.is_none());
+}
+
+#[test]
+fn staying_keeps_the_setpoint_until_told_to_carry_on() {
+    let mut bench = lit();
+    for _ in 0..600 {
+        bench.step(&[]);
+    }
+    let held = bench.step(&[Order::Stay]);
+    assert_eq!((held.phase, held.outcomes.as_slice()), (Phase::Staying, &[Outcome::Taken][..]));
+    let mut later = held.clone();
+    for _ in 0..900 {
+        later = bench.step(&[]);
+    }
+    assert_eq!((later.phase, later.setpoint), (Phase::Staying, held.setpoint));
+    assert!(later.permission, "a stay is held with heat");
+    let on = bench.step(&[Order::CarryOn]);
+    assert_eq!(on.phase, Phase::Climbing);
+    assert!(on.setpoint.unwrap().c() - held.setpoint.unwrap().c() < 0.2, "the schedule goes on from there");
+}
+
+#[test]
+fn a_stay_ends_by_itself_after_the_kiln_files_longest() {
+    let mut bench = lit();
+    bench.step(&[Order::Stay]);
+    bench.until(4 * 3600 + 2, |decision| decision.phase == Phase::Climbing);
+    assert!(bench.second() >= 4 * 3600);
+}
+
+#[test]
+fn a_shut_off_takes_heat_away_in_the_same_step_and_can_soon_be_undone() {
+    let mut bench = lit();
+    for _ in 0..1200 {
+        bench.step(&[]);
+    }
+    let off = bench.step(&[Order::ShutOff]);
+    assert_eq!((off.phase, off.permission), (Phase::Cooling, false));
+    assert!(off.banks.iter().all(|on| !on));
+    bench.step(&[Order::ShutOff]);
+    let undone = bench.step(&[Order::CarryOn]);
+    assert_eq!((undone.phase, undone.segment), (Phase::Climbing, Some(0)), "a second press loses nothing");
+}
+
+#[test]
+fn a_shut_off_cannot_be_undone_after_ten_minutes() {
+    let mut bench = lit();
+    bench.step(&[]);
+    bench.step(&[Order::ShutOff]);
+    for _ in 0..601 {
+        bench.step(&[]);
+    }
+    assert_eq!(bench.step(&[Order::CarryOn]).outcomes.as_slice(), [Outcome::Refused(Refusal::TooLate)]);
+}
+
+#[test]
+fn carry_on_after_the_end_of_the_programme_starts_nothing() {
+    let mut bench = Bench::new(&KilnSpec::default(), 30.0, &[flat_out(120.0, 0)]);
+    bench.until(3_000, |decision| decision.phase == Phase::Cooling);
+    let after = bench.step(&[Order::CarryOn, Order::Stay, Order::NextSegment]);
+    assert_eq!(after.phase, Phase::Cooling);
+    assert!(after.outcomes.iter().all(|outcome| *outcome == Outcome::Refused(Refusal::NotInThisPhase)));
+}
+
+#[test]
+fn going_to_the_soak_now_holds_the_present_setpoint_for_the_segments_soak() {
+    let mut bench = lit();
+    for _ in 0..1800 {
+        bench.step(&[]);
+    }
+    let now = bench.step(&[Order::EndClimb]);
+    assert_eq!(now.phase, Phase::Soaking);
+    assert!(now.setpoint.unwrap().c() < 170.0);
+    let next = bench.until(30 * 60 + 2, |decision| decision.segment == Some(1));
+    assert_eq!(next.phase, Phase::Climbing);
+}
+
+#[test]
+fn added_minutes_lengthen_the_soak_by_just_that() {
+    let mut bench = lit();
+    bench.until(4_000, |decision| decision.phase == Phase::Soaking);
+    let began = bench.second();
+    assert_eq!(bench.step(&[Order::AddMinutes(15)]).outcomes.as_slice(), [Outcome::Taken]);
+    bench.until(46 * 60, |decision| decision.segment == Some(1));
+    let lasted = bench.second() - began;
+    assert!(lasted.abs_diff(45 * 60) <= 2, "{lasted} s");
+}
+
+#[test]
+fn minutes_that_would_pass_the_kilns_longest_firing_are_refused() {
+    let mut bench = lit();
+    bench.until(4_000, |decision| decision.phase == Phase::Soaking);
+    let refused = bench.step(&[Order::AddMinutes(60 * 48)]);
+    assert_eq!(refused.outcomes.as_slice(), [Outcome::Refused(Refusal::TooLong(Millis::from_hours(48)))]);
+}
+
+#[test]
+fn a_fall_goes_on_with_slow_cooling_at_its_target() {
+    let mut bench = Bench::new(&KilnSpec::default(), 30.0, &[flat_out(500.0, 5), let_fall(400.0), slow_cool(-60.0, 380.0)]);
+    bench.until(9_000, |decision| decision.phase == Phase::Soaking);
+    let falling = bench.until(400, |decision| decision.phase == Phase::Cooling);
+    assert!(!falling.permission, "the contactor opens in a fall");
+    let slow = bench.until(9_000, |decision| decision.phase == Phase::SlowCooling);
+    assert!((slow.setpoint.unwrap().c() - 400.0).abs() < 2.0);
+    let end = bench.until(3_000, |decision| decision.phase == Phase::Cooling);
+    assert!((end.chamber.unwrap().c() - 380.0).abs() < 5.0);
+}
+
+#[test]
+fn a_delayed_light_up_gives_no_heat_before_its_time() {
+    let firing = control::Firing {
+        programme: common::programme(&[climb(100.0, 200.0, 0)]),
+        delay: Millis::from_minutes(30),
+        forecast: Millis::from_hours(4),
+    };
+    let mut bench = Bench::with(&KilnSpec::default(), 30.0, Some(firing), Start::default());
+    for _ in 0..30 * 60 {
+        let decision = bench.step(&[]);
+        assert_eq!((decision.phase, decision.permission), (Phase::SetForLater, false));
+    }
+    assert_eq!(bench.step(&[]).phase, Phase::Climbing);
+}
+
+#[test]
+fn a_kiln_found_hot_joins_the_schedule_where_it_is() {
+    let spec = KilnSpec { start_c: 300.0, ..KilnSpec::default() };
+    let mut bench = Bench::new(&spec, 30.0, &[climb(60.0, 120.0, 60), climb(150.0, 900.0, 0)]);
+    let first = bench.step(&[]);
+    assert_eq!((first.segment, first.phase), (Some(1), Phase::Climbing));
+    assert!((first.setpoint.unwrap().c() - 300.0).abs() < 5.0);
+}
+
+#[test]
+fn a_kiln_that_cannot_keep_up_makes_the_schedule_wait() {
+    let mut bench = Bench::new(&KilnSpec::default(), 30.0, &[climb(900.0, 1100.0, 0)]);
+    let waiting = bench.until(7_200, |decision| decision.waiting);
+    assert!(waiting.lag.unwrap().c() > 8.0);
+    for _ in 0..3600 {
+        let decision = bench.step(&[]);
+        assert!(decision.lag.unwrap().c() < 9.0, "the setpoint never runs away: {decision:?}");
+        assert!(decision.trip.is_none(), "{decision:?}");
+    }
+}
+
+#[test]
+fn a_rest_without_a_firing_takes_no_order_and_gives_no_heat() {
+    let mut bench = Bench::with(&KilnSpec::default(), 30.0, None, Start::default());
+    for order in [Order::Stay, Order::CarryOn, Order::ShutOff, Order::NextSegment, Order::EndClimb, Order::ClearTrip] {
+        let decision = bench.step(&[order]);
+        assert_eq!(decision.outcomes.as_slice(), [Outcome::Refused(Refusal::NotInThisPhase)], "{order:?}");
+        assert_eq!((decision.phase, decision.permission), (Phase::Resting, false));
+    }
+}
