@@ -15,7 +15,7 @@ const WALL_EMISSIVITY: f64 = 0.8; // firebrick hot; Incropera, table A.11 gives 
 const WARE_EMISSIVITY: f64 = 0.9; // clay and glaze, from memory
 const SHELL_EMISSIVITY: f64 = 0.8; // oxidised or painted sheet; Incropera, table A.11
 const WARE_HEAT_CAPACITY: [f64; 2] = [850.0, 0.25]; // J/kgK and per °C: fired clay, 960 at 400 °C (Incropera, table A.3: burnt fireclay brick 960)
-const WARE_SKIN: f64 = 0.25; // share of the ware's mass that follows its surface; engineering judgement
+const WARE_SKIN: f64 = 0.4; // share of the ware's mass that follows its surface; engineering judgement
 const GAS_BETWEEN_ZONES_W_PER_M2K: f64 = 20.0; // draught through the cross-section; engineering judgement
 const GAS_OUT_OF_LID_W_PER_M2K: f64 = 20.0; // the same, out of an open lid
 const JUNCTION_EMISSIVITY: f64 = 0.85; // oxidised nickel alloy, from memory
@@ -38,17 +38,21 @@ pub(crate) struct Drive {
     pub(crate) more_enclosure_w: f64,
 }
 
+#[derive(Clone)]
 struct Junction {
     zone: usize,
     capacity_j_per_m2k: f64,
+    element_view: f64,
 }
 
+#[derive(Clone)]
 struct Zone {
     wall: Wall<NODES>,
     hot_m2: f64,
     outer_m2: f64,
 }
 
+#[derive(Clone)]
 pub(crate) struct Body {
     zones: Vec<Zone>,
     elements: Vec<(usize, Element)>,
@@ -81,7 +85,8 @@ impl Body {
         let zones = of_count(spec.zones);
         let side_m = libm::cbrt(spec.chamber_l / 1000.0);
         let ware_kg = spec.ware.mass_kg / zones;
-        let core_j_per_k = ware_kg * (1.0 - WARE_SKIN) * (WARE_HEAT_CAPACITY[0] + 600.0 * WARE_HEAT_CAPACITY[1]);
+        let core_j_per_k =
+            ware_kg * (1.0 - WARE_SKIN) * (WARE_HEAT_CAPACITY[0] + 600.0 * WARE_HEAT_CAPACITY[1]);
         let mut body = Self {
             zones: (0..spec.zones).map(|zone| Zone::new(spec, zone, side_m)).collect(),
             elements: spec
@@ -217,13 +222,15 @@ impl Body {
     fn zone_rates(&self, index: usize, at: &ZoneHeat, fields: &Fields, shell_w: f64) -> ZoneHeat {
         let zone = &self.zones[index];
         let (irradiation, gas) = (fields.irradiation[index], fields.gas[index]);
-        let into_wall = WALL_EMISSIVITY * (irradiation - fields.face[index]) + CONVECTION_W_PER_M2K * (gas - at.wall[0]);
-        let into_ware =
-            WARE_EMISSIVITY * (irradiation - fields.ware[index]) + CONVECTION_W_PER_M2K * (gas - at.ware_surface);
+        let into_wall =
+            WALL_EMISSIVITY * (irradiation - fields.face[index]) + CONVECTION_W_PER_M2K * (gas - at.wall[0]);
+        let into_ware = WARE_EMISSIVITY * (irradiation - fields.ware[index])
+            + CONVECTION_W_PER_M2K * (gas - at.ware_surface);
         let into_core = self.core_w_per_k * (at.ware_surface - at.ware_core);
         let heat_capacity = |t: f64| self.ware_kg * (WARE_HEAT_CAPACITY[0] + WARE_HEAT_CAPACITY[1] * t);
         ZoneHeat {
-            ware_surface: (self.ware_m2 * into_ware - into_core) / (WARE_SKIN * heat_capacity(at.ware_surface)),
+            ware_surface: (self.ware_m2 * into_ware - into_core)
+                / (WARE_SKIN * heat_capacity(at.ware_surface)),
             ware_core: into_core / ((1.0 - WARE_SKIN) * heat_capacity(at.ware_core)),
             wall: zone.wall.rates(&at.wall, zone.hot_m2 * into_wall, shell_w),
         }
@@ -232,7 +239,8 @@ impl Body {
     fn probe_rates(&self, heat: &Heat, drive: &Drive, fields: &Fields, rates: &mut Heat) {
         for (index, junction) in self.junctions.iter().enumerate() {
             let (out, at_c) = (drive.withdrawn[index], heat.junctions[index]);
-            let irradiation = fields.irradiation[junction.zone];
+            let dark = self.dark_field(junction.zone, fields);
+            let irradiation = dark + junction.element_view * (fields.irradiation[junction.zone] - dark);
             let irradiation = irradiation + out * (self.ambient_black - irradiation);
             let gas = fields.gas[junction.zone];
             let gas = gas + out * (self.ambient_c - gas);
@@ -246,6 +254,13 @@ impl Body {
             + self.enclosure.own_w
             + drive.more_enclosure_w;
         rates.enclosure = gained / self.enclosure.capacity_j_per_k;
+    }
+
+    /// What ware and wall alone would make of a zone's radiant field, W/m².
+    fn dark_field(&self, zone: usize, fields: &Fields) -> f64 {
+        let ware = WARE_EMISSIVITY * self.ware_m2;
+        let wall = WALL_EMISSIVITY * self.zones[zone].hot_m2;
+        (ware * fields.ware[zone] + wall * fields.face[zone]) / (ware + wall)
     }
 
     /// The shortest time constant at the hottest the plant must stay stable at, s.
@@ -289,15 +304,16 @@ impl Zone {
 
 impl Junction {
     fn new(probe: &ProbeSpec) -> Self {
-        let out = JUNCTION_EMISSIVITY * radiant_slope(JUNCTION_LAG_STATED_AT_C) + JUNCTION_CONVECTION_W_PER_M2K;
-        Self { zone: probe.zone, capacity_j_per_m2k: probe.lag_s * out }
+        let out =
+            JUNCTION_EMISSIVITY * radiant_slope(JUNCTION_LAG_STATED_AT_C) + JUNCTION_CONVECTION_W_PER_M2K;
+        Self { zone: probe.zone, capacity_j_per_m2k: probe.lag_s * out, element_view: probe.element_view }
     }
 }
 
 /// Free convection from the shell: a straight line in place of 1.31·ΔT^⅓ (Holman, table 7-2,
 /// turbulent vertical plane in air), within 12 % of it from 15 to 250 K.
 fn shell_convection_w_per_m2(excess_k: f64) -> f64 {
-    (3.3 + 0.022 * excess_k.abs()) * excess_k
+    (3.2 + 0.0225 * excess_k.abs()) * excess_k
 }
 
 /// How emissive power of a black surface grows with its temperature, W/m²K.

@@ -31,7 +31,8 @@ impl Field {
         }
         let mut carried = [0.0; ZONES_MOST];
         for zone in 0..zones {
-            let (above, above_value) = if zone == 0 { (0.0, 0.0) } else { (carried[zone - 1], value[zone - 1]) };
+            let (above, above_value) =
+                if zone == 0 { (0.0, 0.0) } else { (carried[zone - 1], value[zone - 1]) };
             let neighbours = if zone == 0 || zone == zones - 1 { between } else { 2.0 * between };
             let pivot = self.weight[zone] + neighbours - between * above;
             carried[zone] = between / pivot;
@@ -51,7 +52,9 @@ mod tests {
     #[test]
     fn a_field_of_four_zones_leaves_no_residue_in_any_zone() {
         let mut field = Field::default();
-        for (zone, (weight, value)) in [(1.0, 900.0), (2.0, 400.0), (0.5, 1200.0), (3.0, 20.0)].into_iter().enumerate() {
+        for (zone, (weight, value)) in
+            [(1.0, 900.0), (2.0, 400.0), (0.5, 1200.0), (3.0, 20.0)].into_iter().enumerate()
+        {
             field.add(zone, weight, value);
         }
         let value = field.solve(4, 0.7);

@@ -181,7 +181,9 @@ impl ProbeCondition {
             ProbeFault::WrongWire { actual } => self.wiring.actual = Some(actual),
             ProbeFault::PulledOut { share } => self.withdrawn = share,
             ProbeFault::Drift { c_per_h, most_c } => self.drift = Growth { from: onset, c_per_h, most_c },
-            ProbeFault::NoiseGrowing { c_per_h, most_c } => self.noise = Growth { from: onset, c_per_h, most_c },
+            ProbeFault::NoiseGrowing { c_per_h, most_c } => {
+                self.noise = Growth { from: onset, c_per_h, most_c }
+            }
             ProbeFault::SwitchingNoise { c } => self.switching_noise_c = c,
             ProbeFault::Jump { c } => self.jump_c += c,
             ProbeFault::Stuck => self.chip = ChipCondition::Stuck,

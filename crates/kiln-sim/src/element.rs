@@ -67,7 +67,9 @@ mod tests {
 
     #[test]
     fn resistance_follows_the_wire_makers_table() {
-        for (at_c, factor) in [(20.0, 1.0), (400.0, 1.0), (700.0, 1.02), (1150.0, 1.04), (1400.0, 1.05), (1500.0, 1.05)] {
+        for (at_c, factor) in
+            [(20.0, 1.0), (400.0, 1.0), (700.0, 1.02), (1150.0, 1.04), (1400.0, 1.05), (1500.0, 1.05)]
+        {
             assert!((resistance_factor(at_c) - factor).abs() < 1e-12, "{at_c} °C");
         }
     }

@@ -177,7 +177,8 @@ impl core::error::Error for FaultRefused {}
 pub(crate) fn check(faults: &[Timed], spec: &KilnSpec) -> Result<(), FaultRefused> {
     for (index, timed) in faults.iter().enumerate() {
         let ends = timed.until.is_none_or(|until| until > timed.onset);
-        let verdict = if ends { possible(timed.fault, spec) } else { Err("it is over before it begins".into()) };
+        let verdict =
+            if ends { possible(timed.fault, spec) } else { Err("it is over before it begins".into()) };
         verdict.map_err(|reason| FaultRefused { index, reason })?;
     }
     Ok(())
@@ -210,7 +211,9 @@ fn possible(fault: Fault, spec: &KilnSpec) -> Result<(), String> {
 
 fn probe_sizes(kind: ProbeFault) -> Result<(), String> {
     match kind {
-        ProbeFault::ShortedUpstream { share } | ProbeFault::PulledOut { share } => sized("share", share, 0.0, 1.0),
+        ProbeFault::ShortedUpstream { share } | ProbeFault::PulledOut { share } => {
+            sized("share", share, 0.0, 1.0)
+        }
         ProbeFault::Drift { c_per_h, most_c } => {
             sized("c_per_h", c_per_h, -1000.0, 1000.0)?;
             sized("most_c", most_c, 0.0, 500.0)
@@ -251,7 +254,11 @@ fn bank_sizes(kind: BankFault) -> Result<(), String> {
 }
 
 fn sized(field: &str, value: f64, low: f64, high: f64) -> Result<(), String> {
-    if value >= low && value <= high { Ok(()) } else { Err(format!("{field}: {value} is outside {low} to {high}")) }
+    if value >= low && value <= high {
+        Ok(())
+    } else {
+        Err(format!("{field}: {value} is outside {low} to {high}"))
+    }
 }
 
 fn has_configuration(amplifier: Amplifier) -> bool {
@@ -273,8 +280,14 @@ mod tests {
     #[test]
     fn a_fault_of_a_part_the_kiln_lacks_or_of_no_possible_size_is_refused() {
         let refused = |fault| refusal(fault, None);
-        assert_eq!(refused(Fault::Probe(1, ProbeFault::Open)).as_deref(), Some("fault 0: there is no probe 1"));
-        assert_eq!(refused(Fault::Bank(2, BankFault::PinDead)).as_deref(), Some("fault 0: there is no bank 2"));
+        assert_eq!(
+            refused(Fault::Probe(1, ProbeFault::Open)).as_deref(),
+            Some("fault 0: there is no probe 1")
+        );
+        assert_eq!(
+            refused(Fault::Bank(2, BankFault::PinDead)).as_deref(),
+            Some("fault 0: there is no bank 2")
+        );
         let nan = refused(Fault::MainsSag { ratio: f64::NAN });
         assert_eq!(nan.as_deref(), Some("fault 0: ratio: NaN is outside 0 to 1.5"));
         assert_eq!(refused(Fault::PowerCut), None);

@@ -35,11 +35,8 @@ pub(crate) struct Heat {
 impl Heat {
     /// Everything at one temperature.
     pub(crate) fn at(temperature_c: f64) -> Self {
-        let zone = ZoneHeat {
-            ware_surface: temperature_c,
-            ware_core: temperature_c,
-            wall: [temperature_c; NODES],
-        };
+        let zone =
+            ZoneHeat { ware_surface: temperature_c, ware_core: temperature_c, wall: [temperature_c; NODES] };
         Self {
             elements: [temperature_c; BANKS_MOST],
             zones: [zone; ZONES_MOST],

@@ -13,8 +13,7 @@ pub(crate) fn normal(random: &mut Rng) -> f64 {
 }
 
 fn four(bits: u64) -> f64 {
-    let [a, b, c, d, e, f, g, h] = bits.to_le_bytes();
-    [[a, b], [c, d], [e, f], [g, h]].into_iter().map(|pair| f64::from(u16::from_le_bytes(pair))).sum()
+    bits.to_le_bytes().chunks_exact(2).map(|pair| f64::from(u16::from_le_bytes([pair[0], pair[1]]))).sum()
 }
 
 #[cfg(test)]

@@ -40,7 +40,8 @@ pub struct Switches {
     pub lid: Lid,
 }
 
-/// A simulated kiln.
+/// A simulated kiln. A clone goes on as the original would.
+#[derive(Clone)]
 pub struct Plant {
     pub(crate) spec: KilnSpec,
     pub(crate) heat: Heat,
@@ -187,7 +188,8 @@ impl Plant {
     #[must_use]
     pub fn amps(&self, bank: usize) -> Option<Amps> {
         let watts = self.power(bank)?.w();
-        let conductance = self.body.element(bank).conductance_s * self.conditions.banks[bank].conductance_ratio
+        let conductance = self.body.element(bank).conductance_s
+            * self.conditions.banks[bank].conductance_ratio
             / resistance_factor(self.heat.elements[bank]);
         Amps::new(libm::sqrt(watts * conductance))
     }

@@ -31,6 +31,7 @@ pub(crate) enum Drawing {
     Current,
 }
 
+#[derive(Clone)]
 pub(crate) struct Probe {
     spec: ProbeSpec,
     said_last: Report,

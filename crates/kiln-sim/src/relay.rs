@@ -77,7 +77,10 @@ mod tests {
     #[test]
     fn a_welding_relay_obeys_until_it_closes_and_never_opens_again() {
         assert_eq!(after(&[Level::Off], SwitchCondition::Welds).share(SwitchCondition::Welds), 0.0);
-        assert_eq!(after(&[Level::On, Level::Off], SwitchCondition::Welds).share(SwitchCondition::Welds), 1.0);
+        assert_eq!(
+            after(&[Level::On, Level::Off], SwitchCondition::Welds).share(SwitchCondition::Welds),
+            1.0
+        );
     }
 
     #[test]

@@ -57,6 +57,9 @@ pub struct ProbeSpec {
     /// Time constant of the junction in its sheath at 1000 °C, 1 to 300 s. It is several times
     /// longer when cold, since radiation carries less.
     pub lag_s: f64,
+    /// How much of the elements' glow reaches the junction, 0 to 1: 1 in the open chamber, less for
+    /// a sheath between rows of grooved elements, which mostly sees ware and wall.
+    pub element_view: f64,
     /// Standard deviation of the reading's noise, 0 to 5 °C.
     pub noise_c: f64,
     /// How much this wire reads high when new, −30 to 30 °C: its tolerance class, drawn.
@@ -144,6 +147,7 @@ impl Default for ProbeSpec {
             thermocouple: Thermocouple::K,
             amplifier: Amplifier::Max31856,
             lag_s: 4.0,
+            element_view: 0.1,
             noise_c: 0.08,
             error_c: 0.0,
         }

@@ -35,6 +35,7 @@ impl Default for Wiring {
 
 /// The temperatures along the loop, °C, and what the chip takes its own end for.
 #[derive(Clone, Copy, Debug)]
+#[allow(clippy::struct_field_names, reason = "all are temperatures, and say their unit")]
 pub(crate) struct Along {
     pub(crate) junction_c: f64,
     pub(crate) head_c: f64,
@@ -45,7 +46,12 @@ pub(crate) struct Along {
 impl Wiring {
     /// The junction temperature that a chip set to `set_to` sees in the loop; `None` when it is
     /// beyond what the type can give.
-    pub(crate) fn apparent_c(&self, along: &Along, fitted: Thermocouple, set_to: Thermocouple) -> Option<f64> {
+    pub(crate) fn apparent_c(
+        &self,
+        along: &Along,
+        fitted: Thermocouple,
+        set_to: Thermocouple,
+    ) -> Option<f64> {
         let actual = self.actual.unwrap_or(fitted);
         let plain = Self { short: self.short, ..Self::default() };
         let as_taken = along.cold_junction_c == along.cold_junction_taken_c;

@@ -82,7 +82,12 @@ impl KilnSpec {
             within(named("brick.density_kg_per_m3"), layer.brick.density_kg_per_m3, 50.0, 4000.0)?;
             for at_c in [-30.0, 700.0, 1400.0] {
                 within(named("brick.conductivity"), layer.brick.conductivity_w_per_mk(at_c), 0.01, 20.0)?;
-                within(named("brick.heat_capacity"), layer.brick.heat_capacity_j_per_kgk(at_c), 200.0, 3000.0)?;
+                within(
+                    named("brick.heat_capacity"),
+                    layer.brick.heat_capacity_j_per_kgk(at_c),
+                    200.0,
+                    3000.0,
+                )?;
             }
         }
         Ok(())
@@ -108,6 +113,7 @@ impl KilnSpec {
             let named = |field: &str| format!("probes[{index}].{field}");
             self.check_zone(named("zone"), probe.zone)?;
             within(named("lag_s"), probe.lag_s, 1.0, 300.0)?;
+            within(named("element_view"), probe.element_view, 0.0, 1.0)?;
             within(named("noise_c"), probe.noise_c, 0.0, 5.0)?;
             within(named("error_c"), probe.error_c, -30.0, 30.0)?;
             if !probe.amplifier.serves(probe.thermocouple) {

@@ -23,7 +23,13 @@ fn constant(conductivity: f64, density: f64, heat_capacity: f64) -> Brick {
 
 /// The temperatures of a slab of 1 m² after a time, from `start_c` throughout, its outer face
 /// adiabatic, and the heat that entered, J. Heun's steps, as in the plant.
-fn heated<const N: usize>(layer: Layer, start_c: f64, face: Face, span_s: f64, steps: u32) -> ([f64; N], f64) {
+fn heated<const N: usize>(
+    layer: Layer,
+    start_c: f64,
+    face: Face,
+    span_s: f64,
+    steps: u32,
+) -> ([f64; N], f64) {
     let wall: Wall<N> = Wall::new(&[layer], |_| 1.0);
     let rates = |at: &[f64; N]| match face {
         Face::Held(_) => {
@@ -82,26 +88,28 @@ fn a_suddenly_heated_face_sends_heat_in_as_into_a_semi_infinite_solid() {
     let exact = |x: f64| 1000.0 * libm::erfc(x / (2.0 * libm::sqrt(diffusivity() * span_s)));
     let (at, _) = heated::<NODES>(firebrick(), 0.0, Face::Held(1000.0), span_s, 600);
     let coarse = worst(&at, THICKNESS_M, exact);
-    assert!(coarse < 7.0, "the plant's ten nodes err by {coarse:.2} °C of 1000");
+    println!("held face: {coarse:.2} °C of 1000");
+    assert!(coarse < 3.5, "the plant's ten nodes err by {coarse:.2} °C of 1000");
     let (at, _) = heated::<40>(firebrick(), 0.0, Face::Held(1000.0), span_s, 12_000);
     let fine = worst(&at, THICKNESS_M, exact);
     assert!(fine < coarse / 4.0, "forty nodes err by {fine:.2} °C");
 }
 
 /// Semi-infinite solid with convection: Carslaw and Jaeger 1959, §2.7, equation 1; Incropera, 6th
-/// edition, equation 5.60. h = 300 W/m²K is about a kiln's radiation at 800 °C.
+/// edition, equation 5.60. The convection is that of a draught, so that the surface lags the gas.
 #[test]
 fn a_face_warmed_by_convection_follows_the_semi_infinite_solution() {
-    let (h, span_s) = (300.0, 600.0);
+    let (h, span_s) = (50.0, 300.0);
     let root = libm::sqrt(diffusivity() * span_s);
     let exact = |x: f64| {
         let reduced = h * root / FIREBRICK.0;
         let grown = libm::exp(h * x / FIREBRICK.0 + reduced * reduced);
         1000.0 * (libm::erfc(x / (2.0 * root)) - grown * libm::erfc(x / (2.0 * root) + reduced))
     };
-    let (at, _) = heated::<NODES>(firebrick(), 0.0, Face::Convection(1000.0, h), span_s, 600);
+    let (at, _) = heated::<NODES>(firebrick(), 0.0, Face::Convection(1000.0, h), span_s, 300);
     let error = worst(&at, THICKNESS_M, exact);
-    assert!(error < 7.0, "{error:.2} °C of 1000");
+    println!("convection: {error:.2} °C of 1000");
+    assert!(error < 4.5, "{error:.2} °C of 1000");
 }
 
 /// Slab with one face held and the other adiabatic: Carslaw and Jaeger 1959, §3.3, equation 8.
@@ -120,7 +128,8 @@ fn a_slab_heated_through_follows_the_fourier_series() {
     };
     let (at, _) = heated::<NODES>(firebrick(), 0.0, Face::Held(1000.0), span_s, 7200);
     let error = worst(&at, THICKNESS_M, exact);
-    assert!(error < 3.0, "{error:.2} °C of 1000");
+    println!("slab: {error:.2} °C of 1000");
+    assert!(error < 1.0, "{error:.2} °C of 1000");
 }
 
 /// Water main under frozen ground, the worked example of Incropera, 6th edition, example 5.6: soil
@@ -129,11 +138,12 @@ fn a_slab_heated_through_follows_the_fourier_series() {
 #[test]
 fn incroperas_water_main_must_lie_two_thirds_of_a_metre_deep() {
     let soil = Layer { brick: constant(0.52, 2050.0, 1840.0), thickness_m: 4.0 };
-    let (at, _) = heated::<40>(soil, 20.0, Face::Held(-15.0), 60.0 * 86_400.0, 60 * 24 * 4);
-    let depths = depths::<40>(4.0);
+    let (at, _) = heated::<24>(soil, 20.0, Face::Held(-15.0), 60.0 * 86_400.0, 60 * 24 * 4);
+    let depths = depths::<24>(4.0);
     let frozen = at.iter().rposition(|t| *t <= 0.0).expect("the surface is frozen");
     let share = -at[frozen] / (at[frozen + 1] - at[frozen]);
     let depth = depths[frozen] + share * (depths[frozen + 1] - depths[frozen]);
+    println!("water main: {depth:.3} m against 0.68");
     assert!((depth - 0.68).abs() < 0.01, "{depth:.3} m");
 }
 
@@ -145,9 +155,9 @@ fn incroperas_furnace_wall_loses_2833_watts_a_square_metre() {
     let wall: Wall<NODES> = Wall::new(&[layer], |_| 1.0);
     let [hot, outer] = [1400.0 - 273.15, 1150.0 - 273.15];
     let at = depths::<NODES>(0.15).map(|x| hot + (outer - hot) * x / 0.15);
-    let rates = wall.rates(&at, 2833.0, 2833.0);
-    let unsteady_w = rates.map(|rate| rate * 2000.0 * 960.0 * 0.15).into_iter().fold(0.0, |a: f64, b| a.max(b.abs()));
-    assert!(unsteady_w < 10.0, "a node is {unsteady_w:.1} W out of balance");
+    let half_j_per_k = 2000.0 * 960.0 * depths::<NODES>(0.15)[1] / 2.0;
+    let flux = -wall.rates(&at, 0.0, 0.0)[0] * half_j_per_k;
+    assert!((flux - 2833.0).abs() < 0.5, "{flux:.1} W/m²");
 }
 
 /// Conductivity that grows with temperature, in the steady state: Kirchhoff's transform makes the
