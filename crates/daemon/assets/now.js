@@ -1,0 +1,134 @@
+// Now, in one sentence; what needs attention right below; then the figures, as on a firing sheet.
+
+import { byId, make, onChange, setText } from "./dom.js";
+import { asHeading, asWords, difference, duration, isNumber, moment, percent, rate, temperature } from "./words.js";
+
+const SEVERITIES = {
+  trip: "Tripped: heat is off until the trip is cleared",
+  withhold: "Heat withheld",
+  notice: "Notice",
+};
+
+const ISOLATION =
+  "An open contactor is not isolation. Before hands or tools enter kiln or box: isolator off, locked, proved dead.";
+const HOT = "Ware and bricks may still burn: gloves, and open slowly.";
+
+export function showNow(now) {
+  setText(byId("sentence"), now.sentence);
+  showAttention({ attention: now.attention, phase: now.phase, remind: now.firing?.remind ?? null });
+  showFacts(factsOf(now));
+}
+
+const showAttention = onChange(({ attention, phase, remind }) => {
+  const cards = attention.map(card);
+  if (remind !== null) cards.push(reminder(remind));
+  if (phase === "cool-enough-to-open") {
+    cards.push(make("p", { class: "caution" }, `${HOT} ${ISOLATION}`));
+  }
+  byId("attention").replaceChildren(...cards);
+});
+
+function card(item) {
+  const severity = SEVERITIES[item.severity] ? item.severity : "notice";
+  const steps = item.look_at.map((step) => make("li", {}, step));
+  const where = item.probe ? ` (probe ${item.probe})` : "";
+  return make(
+    "article",
+    { class: `matter ${severity}` },
+    make("p", { class: "severity" }, SEVERITIES[severity]),
+    make("h3", {}, `${asHeading(item.name)}${where}`),
+    make("p", {}, make("b", {}, "Seen: "), item.seen),
+    make("p", {}, make("b", {}, "Done: "), item.done),
+    steps.length > 0 ? make("p", {}, make("b", {}, "Look at, likeliest first:")) : null,
+    steps.length > 0 ? make("ol", {}, ...steps) : null,
+    severity === "trip" ? make("p", { class: "isolation" }, ISOLATION) : null,
+  );
+}
+
+/** What the schedule asks a person to do in this segment. */
+function reminder(words) {
+  const severity = make("p", { class: "severity" }, "Reminder from the schedule");
+  return make("article", { class: "matter notice" }, severity, make("h3", {}, words));
+}
+
+function factsOf(now) {
+  const scale = now.firing?.scale;
+  const several = now.probes.length > 1;
+  const facts = [["Chamber", temperature(now.chamber_c, scale, "no reading")]];
+  if (isNumber(now.setpoint_c)) {
+    facts.push(["Set point", temperature(now.setpoint_c, scale)]);
+    facts.push(["Chamber − set point", difference(now.chamber_c - now.setpoint_c, scale)]);
+  }
+  if (now.firing !== null) {
+    facts.push(["Rate now", rate(now.rate_c_per_h, scale)], ...firingFacts(now));
+  }
+  if (several) {
+    for (const probe of now.probes) facts.push([`Probe ${probe.name}`, probeWords(probe, scale)]);
+  }
+  for (const bank of now.banks) {
+    facts.push([`Bank ${bank.name}`, `${percent(bank.duty)}, ${bank.on ? "on" : "off"}`]);
+  }
+  facts.push(["Contactor", now.contactor ? "closed" : "open"]);
+  facts.push(["Controller’s box", temperature(warmestBox(now.probes), scale)]);
+  return facts;
+}
+
+function firingFacts(now) {
+  const firing = now.firing;
+  const facts = [];
+  if (isNumber(firing.segment)) facts.push(["Segment", `${firing.segment} of ${firing.segments}`]);
+  if (now.waiting) facts.push(["Schedule", "waits for the kiln"]);
+  if (isNumber(firing.soak_left_s)) facts.push(["Soak left", duration(firing.soak_left_s)]);
+  if (isNumber(firing.stay_left_s)) facts.push(["Longest stay left", duration(firing.stay_left_s)]);
+  facts.push(["Since light-up", duration(firing.elapsed_s)]);
+  if (firing.heating_ends) facts.push(["Heating ends about", moment(firing.heating_ends, now.time)]);
+  if (firing.cool_enough) facts.push(["Cool enough about", moment(firing.cool_enough, now.time)]);
+  return facts;
+}
+
+function probeWords(probe, scale) {
+  if (probe.faults.length > 0) return probe.faults.map(asWords).join(", ");
+  return temperature(probe.junction_c, scale, "no reading");
+}
+
+function warmestBox(probes) {
+  const known = probes.map((probe) => probe.cold_junction_c).filter(isNumber);
+  return known.length === 0 ? null : Math.max(...known);
+}
+
+const shown = new Map();
+
+/** Keeps each line's element, so that a changed number changes only its text. */
+function showFacts(facts) {
+  const list = byId("facts");
+  const names = facts.map(([name]) => name);
+  if (names.join() !== [...shown.keys()].join()) {
+    shown.clear();
+    list.replaceChildren(
+      ...facts.map(([name]) => {
+        const value = make("dd");
+        shown.set(name, value);
+        return make("div", {}, make("dt", {}, name), value);
+      }),
+    );
+  }
+  for (const [name, value] of facts) setText(shown.get(name), value);
+}
+
+let lastTold = "";
+
+/** Tells a screen reader of turns in the firing, not of every degree. */
+export function announce(now) {
+  const urgent = now.attention.filter((item) => item.severity !== "notice");
+  const turn = JSON.stringify([
+    now.phase, now.firing?.segment, now.firing?.remind, now.waiting, now.attention.map((item) => [item.name, item.severity]),
+  ]);
+  if (turn === lastTold) return;
+  lastTold = turn;
+  const remind = now.firing?.remind ? ` Reminder: ${now.firing.remind}.` : "";
+  setText(byId("said"), now.sentence + remind);
+  setText(
+    byId("called"),
+    urgent.map((item) => `${SEVERITIES[item.severity] ?? ""}: ${asWords(item.name)}. ${item.seen}`).join(" "),
+  );
+}

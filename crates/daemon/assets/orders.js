@@ -1,0 +1,129 @@
+// What a person may ask of the firing. Only what this phase takes is shown. Shut off and clear-trip
+// are on the bar, in reach from everywhere.
+
+import { give } from "./bar.js";
+import { byId, make, onChange, setHidden } from "./dom.js";
+
+// Minutes offered to lengthen a soak: under the law of heat-work ten minutes at the end point is
+// about half a cone, so longer than an hour is a new schedule.
+const MINUTES = [5, 10, 15, 20, 30, 45, 60];
+
+const BENDS = [
+  [8, "standing as set"],
+  [20, "tip just moving"],
+  [45, "half way over"],
+  [70, "nearly down"],
+  [90, "down: tip level with its base"],
+];
+
+const BUTTONS = [
+  { order: "carry-on", label: "Carry on", tells: "Go on with the schedule from here.", done: "Carrying on." },
+  { order: "stay", label: "Stay here", tells: "Keep the present set point until you say carry on.", done: "Staying here." },
+];
+
+const CONFIRMED = [
+  {
+    order: "end-climb", label: "Go to the soak now", tells: "Stop climbing here and begin this segment’s soak.",
+    ask: "End this climb? It cannot be taken back.", yes: "Yes, go to the soak", done: "Going to the soak.",
+  },
+  {
+    order: "next-segment", label: "Next segment", tells: "Skip what is left of this segment.",
+    ask: "Skip the rest of this segment? It cannot be taken back.", yes: "Yes, next segment", done: "On to the next segment.",
+  },
+];
+
+/** Builds every order's row once; the function returned shows those the snapshot allows. */
+export function buildOrders() {
+  const rows = new Map();
+  for (const item of BUTTONS) rows.set(item.order, plainRow(item));
+  rows.set("add-minutes", minutesRow());
+  for (const item of CONFIRMED) rows.set(item.order, confirmedRow(item));
+  const coneSeen = coneRow();
+  rows.set("cone-seen", coneSeen.row);
+  byId("order-list").replaceChildren(...rows.values());
+
+  const showOrders = onChange((orders) => {
+    const focused = document.activeElement;
+    for (const [order, row] of rows) setHidden(row, !orders.includes(order));
+    const any = [...rows.values()].find((row) => !row.hidden);
+    setHidden(byId("orders"), any === undefined);
+    // Whoever pressed Stay finds the keyboard on Carry on, not lost at the top.
+    if (focused !== null && focused.closest("[hidden]") !== null) any?.querySelector("button")?.focus();
+  });
+  return (now) => {
+    const named = now.witness.length > 0; // without a cone aimed at there is none to name
+    showOrders(now.orders.filter((order) => order !== "cone-seen" || named));
+    coneSeen.offer(now.witness);
+  };
+}
+
+const button = (label, kind = "order") => make("button", { type: "button", class: kind }, label);
+
+function row(...children) {
+  return make("div", { class: "order-row", hidden: true }, ...children);
+}
+
+/** Holds the button while its order is on the way, so that a second press sends nothing. */
+function onPress(pressed, order) {
+  pressed.addEventListener("click", async () => {
+    if (pressed.getAttribute("aria-disabled") === "true") return;
+    pressed.setAttribute("aria-disabled", "true");
+    await order();
+    pressed.removeAttribute("aria-disabled");
+  });
+}
+
+function plainRow({ order, label, tells, done }) {
+  const press = button(label);
+  onPress(press, () => give(order, done));
+  return row(press, make("p", { class: "quiet" }, tells));
+}
+
+function confirmedRow({ order, label, tells, ask, yes, done }) {
+  const press = button(label);
+  const sure = button(yes);
+  const leave = button("No, leave it", "order plain");
+  const plain = make("div", { class: "pair" }, press, make("p", { class: "quiet" }, tells));
+  const asked = make("div", { class: "asked", hidden: true, role: "group", "aria-label": label }, make("p", {}, ask), sure, leave);
+  const turn = (asking, focused) => {
+    setHidden(plain, asking);
+    setHidden(asked, !asking);
+    focused.focus();
+  };
+  press.addEventListener("click", () => turn(true, leave));
+  leave.addEventListener("click", () => turn(false, press));
+  onPress(sure, async () => {
+    await give(order, done);
+    turn(false, press);
+  });
+  asked.addEventListener("keydown", (event) => {
+    if (event.key === "Escape") turn(false, press);
+  });
+  return row(plain, asked);
+}
+
+function minutesRow() {
+  const choice = make("select", { "aria-label": "Minutes to add" }, ...MINUTES.map((m) => make("option", { value: m, selected: m === 10 }, `${m} min`)));
+  const press = button("Add");
+  onPress(press, () => {
+    const minutes = Number(choice.value);
+    return give({ "add-minutes": minutes }, `${minutes} min added.`);
+  });
+  return row(make("div", { class: "inputs" }, press, choice), make("p", { class: "quiet" }, "Lengthen this soak or stay."));
+}
+
+function coneRow() {
+  const cone = make("select", { "aria-label": "Which cone" });
+  const bend = make("select", { "aria-label": "How far it has bent" }, ...BENDS.map(([deg, words]) => make("option", { value: deg }, words)));
+  const press = button("Note a cone seen");
+  onPress(press, () => {
+    const seen = { cone: cone.value, bend_deg: Number(bend.value) };
+    return give({ "cone-seen": seen }, `Noted: cone ${seen.cone}, ${bend.selectedOptions[0].textContent}.`);
+  });
+  const offer = onChange((names) => {
+    cone.replaceChildren(...names.map((name) => make("option", { value: name }, `cone ${name}`)));
+  });
+  const words = "Evidence for later; it changes no heat. Look only through rated infrared glasses, from the side.";
+  const made = row(make("div", { class: "inputs" }, press, cone, bend), make("p", { class: "quiet" }, words));
+  return { row: made, offer: (witness) => offer(witness.map(({ cone: name }) => name)) };
+}

@@ -1,0 +1,73 @@
+// The page: hands each snapshot to the parts that show it, and speaks when the connection is lost.
+
+import { showBar } from "./bar.js";
+import { showCones } from "./cones.js";
+import { byId, setHidden, setText } from "./dom.js";
+import { LiveCurve } from "./live-curve.js";
+import { LightUp } from "./light-up.js";
+import { follow } from "./net.js";
+import { announce, showNow } from "./now.js";
+import { buildOrders } from "./orders.js";
+import { PastFirings } from "./past.js";
+
+const curve = new LiveCurve();
+const lightUp = new LightUp();
+const past = new PastFirings();
+const showOrders = buildOrders();
+
+let firingShown;
+let lowerReady = false;
+
+// Schedules and past firings come by their own fetches. They are unveiled together, below what the
+// first snapshot shows and once their sizes are known, so that nothing already seen moves.
+Promise.allSettled([lightUp.load(), past.load()]).then(() => {
+  lowerReady = true;
+});
+
+function showKiln(now) {
+  setText(byId("kiln-name"), now.kiln.name);
+  setHidden(byId("simulated"), now.simulated === null);
+  if (now.simulated !== null) {
+    const speed = now.simulated.speed;
+    const pace = speed === 1 ? "at real speed" : `${speed} × real speed`;
+    setText(byId("simulated"), `Simulated kiln — nothing is hot · ${pace}`);
+  }
+  const where = now.firing === null ? now.kiln.name : `${now.firing.title}, ${now.kiln.name}`;
+  const title = `${now.simulated === null ? "" : "Simulated: "}${where} – Saggar`;
+  if (document.title !== title) document.title = title;
+}
+
+function onNow(now) {
+  document.body.classList.toggle("at-rest", now.firing === null);
+  showKiln(now);
+  showNow(now);
+  showBar(now);
+  showCones(now);
+  showOrders(now);
+  curve.show(now);
+  setHidden(byId("beside"), byId("cones").hidden && byId("orders").hidden);
+  lightUp.show(now);
+  if (lowerReady) for (const part of ["light-up", "past"]) setHidden(byId(part), false);
+  announce(now);
+
+  const firing = now.firing?.id ?? null;
+  if (firingShown !== undefined && firingShown !== firing) past.load();
+  firingShown = firing;
+}
+
+function onLost(seconds) {
+  if (seconds < 3) return; // a hand-over between access points is no news
+  const line = byId("lost");
+  setText(line, `Not connected since ${seconds} s. The kiln goes on without this page.`);
+  if (line.hidden) setText(byId("said"), "Not connected. The kiln goes on without this page.");
+  setHidden(line, false);
+  document.body.classList.add("stale");
+}
+
+function onFound() {
+  if (!byId("lost").hidden) setText(byId("said"), "Connected again.");
+  setHidden(byId("lost"), true);
+  document.body.classList.remove("stale");
+}
+
+follow({ onNow, onLost, onFound });
