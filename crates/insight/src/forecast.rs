@@ -3,6 +3,9 @@
 
 mod run;
 
+#[cfg(test)]
+mod tests;
+
 use control::{Kiln, Programme};
 use pyrometry::units::{Celsius, Duty, Joules, Millis};
 
@@ -56,6 +59,8 @@ pub struct Forecast {
     pub opens: Option<Millis>,
     /// The hottest it gets.
     pub hottest: Celsius,
+    /// The cone as unloaded, on the scale of `pyrometry::cone::Cone::ordinal`; `None` below 022.
+    pub cone: Option<f64>,
     /// What it draws.
     pub energy: Joules,
     /// Each segment, in order.

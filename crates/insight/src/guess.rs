@@ -39,7 +39,7 @@ const ELEMENTS_J_PER_K_PER_W: f64 = 0.35;
 const QUICK_LEAST_J_PER_K: f64 = 500.0;
 /// Gaps, spyholes and leads for each square metre of hot face, W/K (engineering judgement).
 const LEAK_W_PER_M2K: f64 = 0.3;
-/// FeCrAl wire has 1.04 times its cold resistance at 1000 to 1300 °C (wire makers' tables).
+/// `FeCrAl` wire has 1.04 times its cold resistance at 1000 to 1300 °C (wire makers' tables).
 const HOT_RESISTANCE_RATIO: f64 = 1.04;
 
 impl Lining {
@@ -89,7 +89,9 @@ mod tests {
     #[test]
     fn every_kiln_a_file_can_describe_has_a_model() {
         for lining in [Lining::SoftBrick, Lining::HardBrick, Lining::Fibre] {
-            for (litres, watts, load_kg) in [(0.5, 300.0, 0.2), (150.0, 9600.0, 40.0), (5000.0, 200_000.0, 1000.0)] {
+            for (litres, watts, load_kg) in
+                [(0.5, 300.0, 0.2), (150.0, 9600.0, 40.0), (5000.0, 200_000.0, 1000.0)]
+            {
                 for wall_m in [0.02, 0.6] {
                     let body = Body { wall_m, ..body(litres, lining) };
                     let guessed = guess(&body, Watts::new(watts).unwrap(), load_kg);

@@ -84,8 +84,16 @@ impl Slab {
         let mut above_share = [0.0; CELLS];
         let (mut still_c, mut per_face) = ([0.0; CELLS], [0.0; CELLS]);
         for cell in 0..CELLS {
-            let inner = if cell == 0 { face_w_per_k } else { self.conductance(0.5 * (cells[cell - 1] + cells[cell])) };
-            let outer = if cell + 1 == CELLS { outer_w_per_k } else { self.conductance(0.5 * (cells[cell] + cells[cell + 1])) };
+            let inner = if cell == 0 {
+                face_w_per_k
+            } else {
+                self.conductance(0.5 * (cells[cell - 1] + cells[cell]))
+            };
+            let outer = if cell + 1 == CELLS {
+                outer_w_per_k
+            } else {
+                self.conductance(0.5 * (cells[cell] + cells[cell + 1]))
+            };
             let mut pivot = storage_w_per_k + inner + outer;
             let mut still = storage_w_per_k * cells[cell];
             let mut face = 0.0;

@@ -40,14 +40,12 @@ impl Wire for Text {
                 && text.chars().count() <= TEXT_LONGEST
                 && !text.chars().any(char::is_control)
         };
-        match node.value {
-            DeValue::String(text) if fits(text) => Some(Self(text.trim().to_owned())),
-            _ => {
-                let right = format!("write 1 to {TEXT_LONGEST} characters in quotes, on one line");
-                node.refuse(problems, "not a text", right);
-                None
-            }
+        let text = node.value.as_str().filter(|text| fits(text));
+        if text.is_none() {
+            let right = format!("write 1 to {TEXT_LONGEST} characters in quotes, on one line");
+            node.refuse(problems, "not a text", right);
         }
+        text.map(|text| Self(text.trim().to_owned()))
     }
 }
 
@@ -59,13 +57,17 @@ schema!(Names, { "type": "array", "minItems": 1, "items": { "type": "string" } }
 
 impl Wire for Names {
     fn read(node: &Node<'_>, problems: &mut Problems) -> Option<Self> {
-        let names: Option<Vec<String>> = match node.value {
-            DeValue::Array(items) => items.iter().map(|item| item.get_ref().as_str().map(str::to_owned)).collect(),
-            _ => None,
-        };
+        let names: Option<Vec<String>> = node
+            .value
+            .as_array()
+            .and_then(|items| items.iter().map(|item| item.get_ref().as_str().map(str::to_owned)).collect());
         let names = names.filter(|names| !names.is_empty());
         if names.is_none() {
-            node.refuse(problems, "not a list of names", "write names in quotes, such as [\"upper\", \"lower\"]");
+            node.refuse(
+                problems,
+                "not a list of names",
+                "write names in quotes, such as [\"upper\", \"lower\"]",
+            );
         }
         names.map(Self)
     }
@@ -79,7 +81,8 @@ schema!(Lasting, { "type": "string", "pattern": time::PATTERN });
 
 impl Wire for Lasting {
     fn read(node: &Node<'_>, problems: &mut Problems) -> Option<Self> {
-        const RIGHT: &str = "write a time with its units, such as \"30 min\", \"1 h 20 min\", \"90 s\" or \"2 d\"";
+        const RIGHT: &str =
+            "write a time with its units, such as \"30 min\", \"1 h 20 min\", \"90 s\" or \"2 d\"";
         let DeValue::String(text) = node.value else {
             let right = match finite(node) {
                 Some(number) => format!("say of what: \"{number} min\" or \"{number} h\""),
@@ -108,13 +111,12 @@ schema!(Day, {});
 
 impl Wire for Day {
     fn read(node: &Node<'_>, problems: &mut Problems) -> Option<Self> {
-        let date = match node.value {
-            DeValue::Datetime(found) if found.time.is_none() => found.date.and_then(|date| {
-                let (month, day) = (i8::try_from(date.month).ok()?, i8::try_from(date.day).ok()?);
-                jiff::civil::Date::new(i16::try_from(date.year).ok()?, month, day).ok()
-            }),
-            _ => None,
-        };
+        let whole_day =
+            node.value.as_datetime().filter(|found| found.time.is_none()).and_then(|found| found.date);
+        let date = whole_day.and_then(|date| {
+            let (month, day) = (i8::try_from(date.month).ok()?, i8::try_from(date.day).ok()?);
+            jiff::civil::Date::new(i16::try_from(date.year).ok()?, month, day).ok()
+        });
         if date.is_none() {
             node.refuse(problems, "not a date", "write year-month-day without quotes, such as 2026-03-01");
         }
@@ -139,13 +141,17 @@ impl Wire for Rate {
     fn read(node: &Node<'_>, problems: &mut Problems) -> Option<Self> {
         const RIGHT: &str = "write degrees per hour as a number, such as 150 (negative cools), \
                              or \"flat out\" or \"let fall\"";
-        let found = match node.value {
-            DeValue::String(text) if text == "flat out" => Some(Self::FlatOut),
-            DeValue::String(text) if text == "let fall" => Some(Self::LetFall),
-            _ => finite(node).map(Self::PerHour),
+        let found = match node.value.as_str() {
+            Some("flat out") => Some(Self::FlatOut),
+            Some("let fall") => Some(Self::LetFall),
+            Some(_) | None => finite(node).map(Self::PerHour),
         };
         if found == Some(Self::PerHour(0.0)) {
-            node.refuse(problems, "never arrives", "to hold a temperature, give the segment before it a soak");
+            node.refuse(
+                problems,
+                "never arrives",
+                "to hold a temperature, give the segment before it a soak",
+            );
             return None;
         }
         if found.is_none() {
@@ -202,7 +208,11 @@ impl Wire for ConeNumber {
 fn cone(number: &str, node: &Node<'_>, problems: &mut Problems) -> Option<Cone> {
     let found = Cone::parse(number.trim());
     if found.is_none() {
-        node.refuse(problems, "no such cone", "cones go from 022 (coolest) through 01 and 1 to 14, such as \"06\" or \"6\"");
+        node.refuse(
+            problems,
+            "no such cone",
+            "cones go from 022 (coolest) through 01 and 1 to 14, such as \"06\" or \"6\"",
+        );
     }
     found
 }
@@ -215,10 +225,8 @@ schema!(I2cAddress, { "type": "integer", "minimum": 8, "maximum": 119 });
 
 impl Wire for I2cAddress {
     fn read(node: &Node<'_>, problems: &mut Problems) -> Option<Self> {
-        let address = match node.value {
-            DeValue::Integer(found) => u8::from_str_radix(found.as_str(), found.radix()).ok(),
-            _ => None,
-        };
+        let written = node.value.as_integer();
+        let address = written.and_then(|found| u8::from_str_radix(found.as_str(), found.radix()).ok());
         // 0x08 to 0x77 are the 7-bit addresses that the I2C specification (UM10204) leaves to chips.
         let address = address.filter(|address| (0x08..=0x77).contains(address));
         if address.is_none() {

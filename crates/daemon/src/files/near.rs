@@ -8,6 +8,7 @@ pub(super) fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a s
         .into_iter()
         .map(|candidate| (distance(&word, candidate), candidate))
         .filter(|(distance, candidate)| *distance <= (candidate.chars().count() / 3).max(1))
+        .filter(|(distance, candidate)| *distance < candidate.chars().count())
         .min_by_key(|(distance, _)| *distance)
         .map(|(_, candidate)| candidate)
 }

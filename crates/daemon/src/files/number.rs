@@ -28,7 +28,7 @@ macro_rules! number {
                 let written = $crate::files::number::finite(node)
                     .filter(|written| ($low..=$high).contains(written) && !(whole && written.fract() != 0.0));
                 if written.is_none() {
-                    let right = concat!("write ", $meaning, " from ", $low, " to ", $high, ", such as ", $example);
+                    let right = format!("write {} from {} to {}, such as {}", $meaning, $low, $high, $example);
                     node.refuse(problems, concat!("not ", $meaning, " in range"), right);
                 }
                 written.map(Self)

@@ -47,6 +47,10 @@ impl Problem {
     }
 }
 
+/// Something could not be made of the file, and the problem has been recorded.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Told;
+
 /// Collects problems, so that a person sees them all at once.
 #[derive(Debug, Default)]
 pub(super) struct Problems(Vec<Problem>);
@@ -92,10 +96,7 @@ impl Source {
     pub fn place(&self, byte: usize) -> Place {
         let before = &self.text[..self.boundary(byte)];
         let line_start = before.rfind('\n').map_or(0, |newline| newline + 1);
-        Place {
-            line: before.matches('\n').count() + 1,
-            column: before[line_start..].chars().count() + 1,
-        }
+        Place { line: before.matches('\n').count() + 1, column: before[line_start..].chars().count() + 1 }
     }
 
     /// The nearest character boundary at or before a byte.

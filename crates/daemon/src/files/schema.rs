@@ -51,3 +51,29 @@ pub(super) fn text_of<T: JsonSchema>(title: &str) -> String {
     schema.insert("title".to_owned(), json!(title));
     format!("{:#}\n", schema.to_value())
 }
+
+#[cfg(test)]
+mod tests {
+    use std::path::Path;
+
+    /// `SAGGAR_WRITE_SCHEMAS=1 cargo test -p daemon schemas` rewrites them.
+    #[test]
+    fn the_kept_schemas_are_those_of_the_types() {
+        let config = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../config");
+        let kept = [
+            ("schedule.schema.json", crate::files::schedule::json_schema()),
+            ("kiln.schema.json", crate::files::kiln::json_schema()),
+        ];
+        for (name, text) in kept {
+            let path = config.join(name);
+            if std::env::var_os("SAGGAR_WRITE_SCHEMAS").is_some() {
+                std::fs::write(&path, &text).unwrap();
+            }
+            let found = std::fs::read_to_string(&path).unwrap_or_default();
+            assert!(
+                found == text,
+                "config/{name} is stale: SAGGAR_WRITE_SCHEMAS=1 cargo test -p daemon schemas"
+            );
+        }
+    }
+}

@@ -41,7 +41,8 @@ pub fn parse(text: &str) -> Option<Millis> {
 #[must_use]
 pub fn say(span: Millis) -> String {
     let seconds = span.ms().div_ceil(1000);
-    let (days, hours) = if seconds >= 2 * 86400 { (seconds / 86400, seconds % 86400 / 3600) } else { (0, seconds / 3600) };
+    let (days, hours) =
+        if seconds >= 2 * 86400 { (seconds / 86400, seconds % 86400 / 3600) } else { (0, seconds / 3600) };
     let (minutes, left) = (seconds % 3600 / 60, if seconds < 3600 { seconds % 60 } else { 0 });
     let parts: Vec<String> = [(days, "d"), (hours, "h"), (minutes, "min"), (left, "s")]
         .into_iter()
@@ -57,14 +58,23 @@ mod tests {
 
     #[test]
     fn times_are_read_as_people_write_them() {
-        for (text, seconds) in [("30 min", 1800), ("1 h 20 min", 4800), ("90 s", 90), ("2h", 7200), ("1.5 h", 5400), ("2 d", 172_800)] {
+        for (text, seconds) in [
+            ("30 min", 1800),
+            ("1 h 20 min", 4800),
+            ("90 s", 90),
+            ("2h", 7200),
+            ("1.5 h", 5400),
+            ("2 d", 172_800),
+        ] {
             assert_eq!(parse(text), Some(Millis::from_seconds(seconds)), "{text}");
         }
     }
 
     #[test]
     fn times_without_unit_out_of_order_or_negative_are_none() {
-        for text in ["", "30", "min", "20 min 1 h", "1 h 1 h", "-5 min", "1:20", "half an hour", ". h", "1 h 20"] {
+        for text in
+            ["", "30", "min", "20 min 1 h", "1 h 1 h", "-5 min", "1:20", "half an hour", ". h", "1 h 20"]
+        {
             assert_eq!(parse(text), None, "{text}");
         }
     }

@@ -126,7 +126,7 @@ pub(super) struct Fields<'a> {
     text: &'a str,
 }
 
-impl<'a> Fields<'a> {
+impl Fields<'_> {
     fn refuse_unknown(&self, known: &[&str], problems: &mut Problems) {
         for key in self.table.keys() {
             let name: &str = key.get_ref();
@@ -146,7 +146,12 @@ impl<'a> Fields<'a> {
     }
 
     /// The value of one key. A missing one is a problem when it is required.
-    pub(super) fn take<T: Field>(&self, key: &'static str, meaning: &str, problems: &mut Problems) -> Option<T> {
+    pub(super) fn take<T: Field>(
+        &self,
+        key: &'static str,
+        meaning: &str,
+        problems: &mut Problems,
+    ) -> Option<T> {
         if let Some(value) = self.table.get(key) {
             return T::found(&Node::new(key, value, self.text), problems);
         }
@@ -197,7 +202,12 @@ pub(super) fn read_file<T: Section>(text: &str, problems: &mut Problems) -> Opti
 }
 
 /// Which of a few words a value is.
-pub(super) fn choose(node: &Node<'_>, words: &[&str], meaning: &str, problems: &mut Problems) -> Option<usize> {
+pub(super) fn choose(
+    node: &Node<'_>,
+    words: &[&str],
+    meaning: &str,
+    problems: &mut Problems,
+) -> Option<usize> {
     let listed = words.iter().map(|word| format!("\"{word}\"")).collect::<Vec<_>>().join(" or ");
     let DeValue::String(found) = node.value else {
         node.refuse(problems, &format!("not {meaning}"), format!("write {listed}"));

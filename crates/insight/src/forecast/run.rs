@@ -2,7 +2,8 @@
 
 use control::{Kiln, Pace, Segment, Target};
 use pyrometry::cone::Cone;
-use pyrometry::units::{Celsius, CelsiusPerHour, Duty, Joules, Millis, between};
+use pyrometry::heat_work::HeatWork;
+use pyrometry::units::{Celsius, Duty, Joules, Millis};
 
 use super::{Arrival, Forecast, Point, SegmentForecast};
 use crate::fire::{Fire, Wish};
@@ -21,8 +22,6 @@ const STALLED_C_PER_H: f64 = 2.0;
 const LATE_FROM: Millis = Millis::from_minutes(2);
 /// Longest natural cooling that is followed.
 const COOLING_LONGEST: Millis = Millis::from_hours(7 * 24);
-/// The cone charts' rates count over the last 100 °C.
-const CONE_SPAN_C: f64 = 100.0;
 
 pub(super) struct Run {
     fire: Fire,
@@ -31,6 +30,7 @@ pub(super) struct Run {
     waited: Millis,
     heated_until: Millis,
     hottest_c: f64,
+    heat_work: HeatWork,
     energy_j: f64,
     steps: u32,
     points: Vec<Point>,
@@ -51,6 +51,7 @@ impl Run {
             waited: Millis::ZERO,
             heated_until: Millis::ZERO,
             hottest_c: start.c(),
+            heat_work: HeatWork::NONE,
             energy_j: 0.0,
             steps: 0,
             points: Vec::new(),
@@ -67,7 +68,9 @@ impl Run {
         let begins = self.now;
         self.waited = Millis::ZERO;
         let (way, soak) = match *segment {
-            Segment::Climb { pace, target: Target::Temperature(to), soak } => (self.climb(pace, to.c()), soak),
+            Segment::Climb { pace, target: Target::Temperature(to), soak } => {
+                (self.climb(pace, to.c()), soak)
+            }
             Segment::Climb { pace, target: Target::Cone { cone, no_hotter_than, at_most }, soak } => {
                 (self.climb_to_cone(pace, cone, no_hotter_than.c(), at_most), soak)
             }
@@ -100,6 +103,9 @@ impl Run {
             self.heated_until = self.now;
         }
         self.energy_j += self.fire.energy_j(duty, STEP_S);
+        if let Some(chamber) = Celsius::new(self.fire.chamber_c) {
+            self.heat_work.add(chamber, STEP);
+        }
         if self.fire.chamber_c > self.hottest_c {
             self.hottest_c = self.fire.chamber_c;
         }
@@ -134,19 +140,14 @@ impl Run {
 
     /// Moves the setpoint at a rate of either sign; it waits for a kiln that cannot follow.
     fn ramp(&mut self, c_per_h: f64, to_c: f64) -> Way {
-        let step_c = c_per_h / 3600.0 * STEP_S;
-        let mut setpoint_c = self.setpoint_c.unwrap_or(self.fire.chamber_c);
         let mut watch = StallWatch::begin(self);
-        while (to_c - setpoint_c) * c_per_h > 0.0 || self.is_behind(setpoint_c, c_per_h) {
-            let lag_c = (setpoint_c - self.fire.chamber_c) * c_per_h.signum();
-            if lag_c > WAITS_BEYOND_C {
-                self.waited += STEP;
-            } else {
-                setpoint_c = if c_per_h > 0.0 {
-                    between(setpoint_c + step_c, setpoint_c, to_c)
-                } else {
-                    between(setpoint_c + step_c, to_c, setpoint_c)
-                };
+        loop {
+            let before_c = self.setpoint_c.unwrap_or(self.fire.chamber_c);
+            if (to_c - before_c) * c_per_h <= 0.0 && !self.is_behind(before_c, c_per_h) {
+                return Way::There;
+            }
+            let setpoint_c = self.moved_setpoint(c_per_h, to_c);
+            if setpoint_c != before_c {
                 watch = StallWatch::begin(self);
             }
             self.setpoint_c = Some(setpoint_c);
@@ -155,7 +156,17 @@ impl Run {
                 return Way::Stalled;
             }
         }
-        Way::There
+    }
+
+    /// The setpoint one step on: at the rate, not beyond `to_c`, and not while the kiln is behind.
+    fn moved_setpoint(&mut self, c_per_h: f64, to_c: f64) -> f64 {
+        let setpoint_c = self.setpoint_c.unwrap_or(self.fire.chamber_c);
+        if self.is_behind(setpoint_c, c_per_h) {
+            self.waited += STEP;
+            return setpoint_c;
+        }
+        let moved_c = setpoint_c + c_per_h / 3600.0 * STEP_S;
+        if (to_c - moved_c) * c_per_h > 0.0 { moved_c } else { to_c }
     }
 
     /// Whether the kiln is beyond the band in which the schedule's clock goes on.
@@ -163,40 +174,26 @@ impl Run {
         (setpoint_c - self.fire.chamber_c) * c_per_h.signum() > WAITS_BEYOND_C
     }
 
+    /// Ends when the cone's heat-work is done; at its bound, or where the kiln stalls, it waits for
+    /// the cone as long as the segment allows.
     fn climb_to_cone(&mut self, pace: Pace, cone: Cone, no_hotter_than_c: f64, at_most: Millis) -> Way {
-        let way = match pace {
-            Pace::Rate(rate) => {
-                let end_c = end_point_c(cone, rate.c_per_h(), no_hotter_than_c);
-                self.ramp(rate.c_per_h(), if end_c < no_hotter_than_c { end_c } else { no_hotter_than_c })
-            }
-            Pace::FlatOut => self.flat_out_to_cone(cone, no_hotter_than_c),
-        };
-        let short_of_cone = self.fire.chamber_c + WAITS_BEYOND_C < end_point_c(cone, 15.0, no_hotter_than_c);
-        if matches!(way, Way::There) && short_of_cone {
-            self.soak(at_most);
-        }
-        way
-    }
-
-    fn flat_out_to_cone(&mut self, cone: Cone, no_hotter_than_c: f64) -> Way {
-        self.setpoint_c = Some(no_hotter_than_c);
+        const AT_BOUND_C: f64 = 1.0;
         let mut watch = StallWatch::begin(self);
-        while self.fire.chamber_c < no_hotter_than_c
-            && self.fire.chamber_c < end_point_c(cone, self.rate_over_last(CONE_SPAN_C), no_hotter_than_c)
-        {
-            self.advance(Wish::Full);
-            if watch.has_stalled(self) {
+        let mut waits_until = None;
+        while self.heat_work.progress(cone) < 1.0 {
+            let setpoint_c = match pace {
+                Pace::Rate(rate) => self.moved_setpoint(rate.c_per_h(), no_hotter_than_c),
+                Pace::FlatOut => no_hotter_than_c,
+            };
+            self.setpoint_c = Some(setpoint_c);
+            self.advance(Wish::Reach(setpoint_c));
+            let waits = watch.has_stalled(self) || self.fire.chamber_c > no_hotter_than_c - AT_BOUND_C;
+            if waits && self.now >= *waits_until.get_or_insert(self.now + at_most) {
                 return Way::Stalled;
             }
         }
         self.setpoint_c = Some(self.fire.chamber_c);
         Way::There
-    }
-
-    fn rate_over_last(&self, span_c: f64) -> f64 {
-        let now_c = self.fire.chamber_c;
-        let earlier = self.points.iter().rev().find(|point| now_c - point.expected.c() >= span_c);
-        earlier.map_or(60.0, |earlier| (now_c - earlier.expected.c()) / self.now.since(earlier.at).hours())
     }
 
     fn let_fall(&mut self, to_c: f64) -> Way {
@@ -232,7 +229,7 @@ impl Run {
     pub(super) fn cool_until(&mut self, below: Celsius) -> Option<Millis> {
         self.setpoint_c = None;
         let latest = self.now + COOLING_LONGEST;
-        while !(self.fire.chamber_c < below.c()) {
+        while self.fire.chamber_c >= below.c() {
             if self.now >= latest {
                 return None;
             }
@@ -241,25 +238,23 @@ impl Run {
         Some(self.now)
     }
 
-    pub(super) fn finish(self, duration: Millis, opens: Option<Millis>, segments: Vec<SegmentForecast>) -> Forecast {
+    pub(super) fn finish(
+        self,
+        duration: Millis,
+        opens: Option<Millis>,
+        segments: Vec<SegmentForecast>,
+    ) -> Forecast {
         Forecast {
             duration,
             end_of_heating: self.heated_until,
             opens,
             hottest: Celsius::new(self.hottest_c).unwrap_or(Celsius::GREATEST),
+            cone: self.heat_work.reached(),
             energy: Joules::new(self.energy_j).unwrap_or(Joules::GREATEST),
             segments,
             points: self.points,
         }
     }
-}
-
-/// A cone's end point at a rate, taken between the slowest and fastest of the maker's chart; the
-/// bound of its segment where the chart has none.
-fn end_point_c(cone: Cone, c_per_h: f64, otherwise_c: f64) -> f64 {
-    CelsiusPerHour::new(between(c_per_h, 15.0, 150.0))
-        .and_then(|rate| cone.end_point(rate))
-        .map_or(otherwise_c, Celsius::c)
 }
 
 /// Notices that the kiln has stopped moving.

@@ -14,7 +14,7 @@ use crate::files::scale::Scale;
 use crate::files::time;
 use crate::files::wire::At;
 
-/// Hard bound of every ceiling: FeCrAl wire's highest use, and cone 14 (makers' tables).
+/// Hard bound of every ceiling: `FeCrAl` wire's highest use, and cone 14 (makers' tables).
 const CEILING_HIGHEST: Celsius = constant!(Celsius, 1400.0);
 /// A ceiling below this fires nothing: lustres begin at about 600 °C.
 const CEILING_LOWEST: Celsius = constant!(Celsius, 100.0);
@@ -87,11 +87,9 @@ fn chamber(found: &KilnSection, span: &Range<usize>, problems: &mut Problems) ->
     let metres = |length: &At<Millimetres>| length.value.0 / 1000.0;
     match (&found.volume_l, &found.width_mm, &found.depth_mm, &found.diameter_mm, &found.height_mm) {
         (Some(volume), None, None, None, None) => Some(Chamber::Volume { m3: volume.value.0 / 1000.0 }),
-        (None, Some(width), Some(depth), None, Some(height)) => Some(Chamber::Square {
-            width_m: metres(width),
-            depth_m: metres(depth),
-            height_m: metres(height),
-        }),
+        (None, Some(width), Some(depth), None, Some(height)) => {
+            Some(Chamber::Square { width_m: metres(width), depth_m: metres(depth), height_m: metres(height) })
+        }
         (None, None, None, Some(diameter), Some(height)) => {
             Some(Chamber::Round { diameter_m: metres(diameter), height_m: metres(height) })
         }

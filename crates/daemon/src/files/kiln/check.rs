@@ -13,7 +13,7 @@ use super::pins;
 use super::wire::{KilnSections, OutageSection, PageSection, SimulatedSection};
 use super::words::{BoardKind, ReturnWord};
 use super::{BankPart, Board, KilnFile, Line, Outage, ProbePart, Simulated, Tariff};
-use crate::files::problem::Problems;
+use crate::files::problem::{Problems, Told};
 use crate::files::scale::Scale;
 use crate::files::wire::At;
 
@@ -41,7 +41,10 @@ pub(super) fn kiln(file: &KilnSections, problems: &mut Problems) -> Option<KilnF
     let page = page(file.page.as_ref(), problems);
     let governors = parts::governors(file, problems);
     let body = body?;
-    let load_kg = section.load_kg.as_ref().map_or(body.chamber.volume_m3() * 1000.0 * LOAD_KG_PER_L, |load| load.value.0);
+    let load_kg = section
+        .load_kg
+        .as_ref()
+        .map_or(body.chamber.volume_m3() * 1000.0 * LOAD_KG_PER_L, |load| load.value.0);
     let board = board(file, load_kg, problems)?;
     let contactor = contactor(file, &board, problems);
     let (probe_parts, probes) = probes(file, ceiling?, scale, &board, problems)?;
@@ -70,7 +73,7 @@ pub(super) fn kiln(file: &KilnSections, problems: &mut Problems) -> Option<KilnF
         board,
         banks: bank_parts,
         probes: probe_parts,
-        contactor: contactor?,
+        contactor: contactor.ok()?,
         outage: outage?,
         page: page?,
         tariff: tariff(file),
@@ -88,7 +91,7 @@ fn probes(
     let read = file.probe.iter().map(|section| {
         let probe = parts::probe(&section.value, ceiling, scale, problems);
         let connection = pins::connection(section, board, problems);
-        Some((parts::probe_part(&section.value, connection?), probe?))
+        Some((parts::probe_part(&section.value, connection.ok()?), probe?))
     });
     // Collected in two steps, so that one bad part does not hide what is wrong with the next.
     let read: Vec<Option<_>> = read.collect();
@@ -106,7 +109,7 @@ fn banks(
         let found = &section.value;
         let bank = parts::bank(found, *governor, supply, problems);
         let line = pins::line(found.pin.as_ref(), found.active.as_ref(), &found.name, board, problems);
-        Some((parts::bank_part(found, line?), bank?))
+        Some((parts::bank_part(found, line.ok()?), bank?))
     });
     let read: Vec<Option<_>> = read.collect();
     read.into_iter().collect::<Option<Vec<_>>>().map(|all| all.into_iter().unzip())
@@ -120,19 +123,24 @@ fn board(file: &KilnSections, load_kg: f64, problems: &mut Problems) -> Option<B
         problems.add(&section.span, format!("[simulated] beside a board of kind \"{}\"", kind.name()), right);
     }
     if let (Some(chip), true) = (&found.gpio_chip, kind != BoardKind::Linux) {
-        problems.add(&chip.span, format!("a board of kind \"{}\" needs no gpio_chip", kind.name()), "remove it");
+        problems.add(
+            &chip.span,
+            format!("a board of kind \"{}\" needs no gpio_chip", kind.name()),
+            "remove it",
+        );
     }
     match kind {
-        BoardKind::Simulated => simulated(file.simulated.as_ref(), load_kg, file.scale.value, problems).map(Board::Simulated),
+        BoardKind::Simulated => {
+            simulated(file.simulated.as_ref(), load_kg, file.scale.value, problems).map(Board::Simulated)
+        }
         BoardKind::RaspberryPi => Some(Board::RaspberryPi),
-        BoardKind::Linux => match &found.gpio_chip {
-            Some(chip) => Some(Board::Linux { gpio_chip: chip.value.0.clone() }),
-            None => {
+        BoardKind::Linux => {
+            if found.gpio_chip.is_none() {
                 let right = "add gpio_chip, such as \"/dev/gpiochip0\"";
                 problems.add(&found.kind.span, "a board of kind \"linux\" without gpio_chip", right);
-                None
             }
-        },
+            found.gpio_chip.as_ref().map(|chip| Board::Linux { gpio_chip: chip.value.0.clone() })
+        }
     }
 }
 
@@ -142,7 +150,8 @@ fn simulated(
     scale: Scale,
     problems: &mut Problems,
 ) -> Option<Simulated> {
-    let usual = Simulated { load_kg, ambient: constant!(Celsius, 20.0), mains_ratio: 1.0, speed: None, seed: 1 };
+    let usual =
+        Simulated { load_kg, ambient: constant!(Celsius, 20.0), mains_ratio: 1.0, speed: None, seed: 1 };
     let Some(At { value: found, .. }) = section else { return Some(usual) };
     let ambient = match &found.ambient {
         Some(written) => temperature(written, "ambient", ROOM, scale, problems)?,
@@ -157,16 +166,16 @@ fn simulated(
     })
 }
 
-fn contactor(file: &KilnSections, board: &Board, problems: &mut Problems) -> Option<Option<Line>> {
+fn contactor(file: &KilnSections, board: &Board, problems: &mut Problems) -> Result<Option<Line>, Told> {
     match &file.warden {
         Some(At { value: found, .. }) => {
-            Some(Some(Line { pin: whole(found.contactor_pin.value.0)?, active: found.active.value }))
+            Ok(whole(found.contactor_pin.value.0).map(|pin| Line { pin, active: found.active.value }))
         }
-        None if matches!(board, Board::Simulated(_)) => Some(None),
+        None if matches!(board, Board::Simulated(_)) => Ok(None),
         None => {
             let right = "add [warden] with contactor_pin and active: without a safety contactor a welded relay cannot be stopped";
             problems.add(&file.board.span, "a real board without [warden]", right);
-            None
+            Err(Told)
         }
     }
 }
@@ -179,7 +188,8 @@ fn outage(section: Option<&At<OutageSection>>, scale: Scale, problems: &mut Prob
     };
     let drop = match &found.drop_at_most {
         Some(written) => {
-            let drop = scale.difference(written.value.0).filter(|drop| (0.0..=DROP_LARGEST_C).contains(&drop.c()));
+            let drop =
+                scale.difference(written.value.0).filter(|drop| (0.0..=DROP_LARGEST_C).contains(&drop.c()));
             if drop.is_none() {
                 let wrong = format!("drop_at_most = {} is out of bounds", written.value.0);
                 problems.add(&written.span, wrong, "0 to 100 °C (180 °F)");
@@ -196,7 +206,8 @@ fn outage(section: Option<&At<OutageSection>>, scale: Scale, problems: &mut Prob
 
 fn page(section: Option<&At<PageSection>>, problems: &mut Problems) -> Option<SocketAddr> {
     let Some(At { value: found, .. }) = section else { return Some(PAGE) };
-    let address = found.address.value.0.parse::<SocketAddr>().ok().filter(|address| address.ip().is_loopback());
+    let address =
+        found.address.value.0.parse::<SocketAddr>().ok().filter(|address| address.ip().is_loopback());
     if address.is_none() {
         let wrong = format!("address = \"{}\" is no address of this computer itself", found.address.value.0);
         let right = "write one such as \"127.0.0.1:8471\"; other devices have to wait for pairing";

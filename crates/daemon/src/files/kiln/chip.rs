@@ -19,9 +19,12 @@ impl TypeLetter {
     /// Highest use of a protected wire of that thickness, °C (sensor makers' tables); `None` where
     /// no table was found.
     pub(super) fn wire_lasts_to_c(self, wire_mm: f64) -> Option<f64> {
-        const BASE: [(f64, f64); 5] = [(3.25, 1260.0), (1.63, 1090.0), (0.81, 980.0), (0.51, 870.0), (0.0, 760.0)];
+        const BASE: [(f64, f64); 5] =
+            [(3.25, 1260.0), (1.63, 1090.0), (0.81, 980.0), (0.51, 870.0), (0.0, 760.0)];
         match self {
-            Self::K | Self::N => BASE.iter().find(|(least_mm, _)| wire_mm >= *least_mm).map(|(_, top_c)| *top_c),
+            Self::K | Self::N => {
+                BASE.iter().find(|(least_mm, _)| wire_mm >= *least_mm).map(|(_, top_c)| *top_c)
+            }
             Self::R | Self::S => Some(1480.0),
             Self::B | Self::E | Self::J | Self::T => None,
         }

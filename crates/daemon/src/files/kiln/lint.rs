@@ -33,7 +33,13 @@ fn note_pins(file: &KilnSections, notes: &mut Problems) {
         let right = "use GPIO 9 to 27 with a driver that is active high, and an external resistor to off";
         match active.value {
             ActiveLevel::High if pin <= 8.0 => {
-                notes.add(span, format!("GPIO {pin} is pulled up at boot: {what} would be energised before any program runs"), right);
+                notes.add(
+                    span,
+                    format!(
+                        "GPIO {pin} is pulled up at boot: {what} would be energised before any program runs"
+                    ),
+                    right,
+                );
             }
             ActiveLevel::Low if pin >= 9.0 => {
                 notes.add(span, format!("GPIO {pin} is pulled down at boot: {what}, active low, would be energised before any program runs"), right);
@@ -58,7 +64,8 @@ fn note_supply(file: &KilnSections, kiln: &KilnFile, notes: &mut Problems) {
     let limit_w = kiln.supply_limit.w();
     if sum_w > limit_w {
         let found = &file.kiln.value;
-        let span = found.supply_w.as_ref().map(|key| &key.span).or(found.supply_a.as_ref().map(|key| &key.span));
+        let span =
+            found.supply_w.as_ref().map(|key| &key.span).or(found.supply_a.as_ref().map(|key| &key.span));
         let wrong = format!("the banks together draw {sum_w:.0} W, more than the supply's {limit_w:.0} W");
         let right = "they will take turns, and the kiln will be slower than its elements";
         notes.add(span.unwrap_or(&file.kiln.span), wrong, right);
@@ -72,8 +79,16 @@ fn note_wires(file: &KilnSections, kiln: &KilnFile, notes: &mut Problems) {
         let lasts_to = letter.wire_lasts_to_c(wire.value.0).and_then(Celsius::new);
         if let Some(top) = lasts_to.filter(|top| *top < kiln.ceiling) {
             let (ceiling, top) = (kiln.scale.say(kiln.ceiling), kiln.scale.say(top));
-            let wrong = format!("type {} wire of {} mm lasts to about {top}; the ceiling is {ceiling}", letter.name(), wire.value.0);
-            notes.add(&wire.span, wrong, "above that it drifts and breaks sooner: replace it often, or fit thicker wire or type S");
+            let wrong = format!(
+                "type {} wire of {} mm lasts to about {top}; the ceiling is {ceiling}",
+                letter.name(),
+                wire.value.0
+            );
+            notes.add(
+                &wire.span,
+                wrong,
+                "above that it drifts and breaks sooner: replace it often, or fit thicker wire or type S",
+            );
         }
     }
 }
@@ -83,7 +98,9 @@ fn note_switches(file: &KilnSections, kiln: &KilnFile, notes: &mut Problems) {
         let found = &section.value;
         match found.switch.value {
             SwitchWord::Mechanical => {
-                if let Some(window) = found.window.as_ref().filter(|_| bank.window.seconds() < WINDOW_ADVISED_S) {
+                if let Some(window) =
+                    found.window.as_ref().filter(|_| bank.window.seconds() < WINDOW_ADVISED_S)
+                {
                     let right = "20 s or more spares the contacts";
                     notes.add(&window.span, "a short window for a mechanical switch", right);
                 }

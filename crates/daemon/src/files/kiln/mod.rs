@@ -1,8 +1,8 @@
 //! Kiln files: read, checked, and turned into the kiln that the controller runs.
 
 mod body;
-mod chip;
 mod check;
+mod chip;
 mod lint;
 mod parts;
 mod pins;

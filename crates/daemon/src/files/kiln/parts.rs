@@ -2,7 +2,8 @@
 
 use control::{BANKS_MOST, Bank, PROBES_MOST, Probe, SwitchKind};
 use pyrometry::amplifier::Sensor;
-use pyrometry::units::{Celsius, CelsiusDelta, Millis, Watts};
+use pyrometry::calibration::{Calibration, Override};
+use pyrometry::units::{Celsius, Millis, Watts};
 
 use super::body::lasting;
 use super::wire::{BankSection, KilnSections, ProbeSection};
@@ -12,8 +13,6 @@ use crate::files::problem::Problems;
 use crate::files::scale::Scale;
 use crate::files::wire::At;
 
-/// Corrections beyond this hide a fault rather than mend a reading (SAFETY: 25 °C refuses).
-const OFFSET_LARGEST_C: f64 = 25.0;
 /// A mechanical relay needs time to open and close; the step is 1 s.
 const LEAST: Millis = Millis::from_seconds(1);
 const LEAST_HIGHEST: Millis = Millis::from_seconds(60);
@@ -45,7 +44,11 @@ pub(super) fn refuse_crowds(file: &KilnSections, problems: &mut Problems) {
         }
     }
     if file.bank.is_empty() || file.probe.is_empty() {
-        problems.add(&(0..0), "a kiln without bank or probe", "write at least one [[bank]] and one [[probe]]");
+        problems.add(
+            &(0..0),
+            "a kiln without bank or probe",
+            "write at least one [[bank]] and one [[probe]]",
+        );
     }
 }
 
@@ -54,8 +57,10 @@ pub(super) fn governors(file: &KilnSections, problems: &mut Problems) -> Option<
     for probe in &file.probe {
         for name in &probe.value.banks.value.0 {
             if !file.bank.iter().any(|bank| bank.value.name.value.0 == *name) {
-                let known: Vec<&str> = file.bank.iter().map(|bank| bank.value.name.value.0.as_str()).collect();
-                let wrong = format!("probe \"{}\" governs \"{name}\", which is no bank", probe.value.name.value.0);
+                let known: Vec<&str> =
+                    file.bank.iter().map(|bank| bank.value.name.value.0.as_str()).collect();
+                let wrong =
+                    format!("probe \"{}\" governs \"{name}\", which is no bank", probe.value.name.value.0);
                 problems.add(&probe.value.banks.span, wrong, format!("the banks are: {}", known.join(", ")));
             }
         }
@@ -66,9 +71,8 @@ pub(super) fn governors(file: &KilnSections, problems: &mut Problems) -> Option<
 
 fn governor(bank: &At<BankSection>, file: &KilnSections, problems: &mut Problems) -> Option<u8> {
     let name = &bank.value.name.value.0;
-    let governing: Vec<usize> = (0..file.probe.len())
-        .filter(|&probe| file.probe[probe].value.banks.value.0.contains(name))
-        .collect();
+    let governing: Vec<usize> =
+        (0..file.probe.len()).filter(|&probe| file.probe[probe].value.banks.value.0.contains(name)).collect();
     match governing[..] {
         [one] => u8::try_from(one).ok(),
         [] => {
@@ -86,7 +90,12 @@ fn governor(bank: &At<BankSection>, file: &KilnSections, problems: &mut Problems
 }
 
 /// One bank as the controller knows it.
-pub(super) fn bank(section: &BankSection, governor: u8, supply: Watts, problems: &mut Problems) -> Option<Bank> {
+pub(super) fn bank(
+    section: &BankSection,
+    governor: u8,
+    supply: Watts,
+    problems: &mut Problems,
+) -> Option<Bank> {
     let switch = section.switch.value.kind();
     let (least, window) = usual(switch);
     let within = |written: &Option<At<Lasting>>, key, bounds, usual, problems: &mut Problems| match written {
@@ -99,8 +108,15 @@ pub(super) fn bank(section: &BankSection, governor: u8, supply: Watts, problems:
     let window = within(&section.window, "window", (LEAST, WINDOW_LONGEST), window, problems);
     let power = Watts::new(section.rating_w.value.0)?;
     if power > supply {
-        let wrong = format!("bank \"{}\" alone draws more than the supply's limit, {supply:.0} W", section.name.value.0);
-        problems.add(&section.rating_w.span, wrong, "split it, or correct the supply: it could never be switched on");
+        let wrong = format!(
+            "bank \"{}\" alone draws more than the supply's limit, {supply:.0} W",
+            section.name.value.0
+        );
+        problems.add(
+            &section.rating_w.span,
+            wrong,
+            "split it, or correct the supply: it could never be switched on",
+        );
     }
     let (on_least, off_least, window) = (on_least?, off_least?, window?);
     if window < on_least + off_least {
@@ -120,30 +136,57 @@ pub(super) fn bank_part(section: &BankSection, line: Option<Line>) -> BankPart {
 }
 
 /// One probe as the controller knows it.
-pub(super) fn probe(section: &ProbeSection, ceiling: Celsius, scale: Scale, problems: &mut Problems) -> Option<Probe> {
+pub(super) fn probe(
+    section: &ProbeSection,
+    ceiling: Celsius,
+    scale: Scale,
+    problems: &mut Problems,
+) -> Option<Probe> {
     let (letter, chip) = (section.thermocouple.value, section.amplifier.value);
     if !chip.reads(letter) {
         let wrong = format!("a {} does not read type {}", chip.name(), letter.name());
-        problems.add(&section.amplifier.span, wrong, "check what is printed on the chip and on the thermocouple");
+        problems.add(
+            &section.amplifier.span,
+            wrong,
+            "check what is printed on the chip and on the thermocouple",
+        );
     } else if ceiling.c() > chip.top_c(letter) {
         let top = Celsius::new(chip.top_c(letter)).map_or(String::new(), |top| scale.say(top));
-        let wrong = format!("the ceiling, {}, is above what a {} can say of type {}", scale.say(ceiling), chip.name(), letter.name());
-        problems.add(&section.amplifier.span, wrong, format!("lower the ceiling to {top}, or fit another probe"));
+        let wrong = format!(
+            "the ceiling, {}, is above what a {} can say of type {}",
+            scale.say(ceiling),
+            chip.name(),
+            letter.name()
+        );
+        problems.add(
+            &section.amplifier.span,
+            wrong,
+            format!("lower the ceiling to {top}, or fit another probe"),
+        );
     }
     if !letter.has_class(section.class.value) {
         let right = "IEC 60584-1 gives type B class 2";
-        problems.add(&section.class.span, format!("type {} has no class {}", letter.name(), section.class.value.name()), right);
+        problems.add(
+            &section.class.span,
+            format!("type {} has no class {}", letter.name(), section.class.value.name()),
+            right,
+        );
     }
-    let offset = match &section.offset {
-        Some(written) => scale.difference(written.value.0).filter(|offset| offset.c().abs() <= OFFSET_LARGEST_C),
-        None => Some(CelsiusDelta::ZERO),
-    };
-    if let (None, Some(written)) = (offset, &section.offset) {
-        let right = "at most 25 °C (45 °F) either way; a thermocouple further out wants replacing, not correcting";
+    let calibration = calibration(section, scale, problems)?;
+    let sensor = Sensor { thermocouple: letter.thermocouple(), amplifier: chip.amplifier(), calibration };
+    Some(Probe { sensor })
+}
+
+fn calibration(section: &ProbeSection, scale: Scale, problems: &mut Problems) -> Option<Calibration> {
+    let Some(written) = &section.offset else { return Some(Calibration::NONE) };
+    let offset = scale.difference(written.value.0);
+    let calibration = offset.and_then(|offset| Calibration::offset(offset, Override::None).ok());
+    if calibration.is_none() {
+        let right =
+            "at most 25 °C (45 °F) either way; a thermocouple further out wants replacing, not correcting";
         problems.add(&written.span, format!("offset = {} is too large", written.value.0), right);
     }
-    let sensor = Sensor { thermocouple: letter.thermocouple(), amplifier: chip.amplifier(), offset: offset? };
-    Some(Probe { sensor })
+    calibration
 }
 
 /// What only people and the board need of a probe.
@@ -159,6 +202,10 @@ pub(super) fn probe_part(section: &ProbeSection, connection: Option<super::Conne
 
 /// A number that was read as whole and from 0 to 2³².
 pub(super) fn whole<T: TryFrom<u64>>(read: f64) -> Option<T> {
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "whole and in range, as the reader checked")]
+    #[allow(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "whole and in range, as the reader checked"
+    )]
     T::try_from(read as u64).ok()
 }

@@ -1,11 +1,11 @@
 //! Pins and buses: what drives what, and what must not be shared.
 
-use super::wire::{KilnSections, ProbeSection};
 use super::parts::whole;
+use super::wire::{KilnSections, ProbeSection};
 use super::words::{ActiveLevel, BoardKind};
 use super::{Board, Connection, Line};
 use crate::files::number::PinNumber;
-use crate::files::problem::Problems;
+use crate::files::problem::{Problems, Told};
 use crate::files::wire::At;
 
 /// The highest GPIO on a Raspberry Pi's header (its 40-pin header has GPIO 0 to 27).
@@ -46,8 +46,14 @@ pub(super) fn refuse_clashes(file: &KilnSections, problems: &mut Problems) {
         if on_header && pin.0 > HEADER_LAST {
             problems.add(span, format!("a Raspberry Pi's header has no GPIO {}", pin.0), "use 9 to 27");
         }
-        if on_header && let Some(bus) = file.probe.iter().find_map(|probe| bus_that_needs(pin.0, &probe.value)) {
-            problems.add(span, format!("GPIO {} is needed by {bus}, where a probe is", pin.0), "use another pin");
+        if on_header
+            && let Some(bus) = file.probe.iter().find_map(|probe| bus_that_needs(pin.0, &probe.value))
+        {
+            problems.add(
+                span,
+                format!("GPIO {} is needed by {bus}, where a probe is", pin.0),
+                "use another pin",
+            );
         }
     }
     refuse_shared_chips(file, problems);
@@ -90,7 +96,11 @@ fn place_of(probe: &ProbeSection) -> Option<Connection> {
 }
 
 /// Where a probe's amplifier is. On a real board it must be said.
-pub(super) fn connection(probe: &At<ProbeSection>, board: &Board, problems: &mut Problems) -> Option<Option<Connection>> {
+pub(super) fn connection(
+    probe: &At<ProbeSection>,
+    board: &Board,
+    problems: &mut Problems,
+) -> Result<Option<Connection>, Told> {
     let found = &probe.value;
     let on_i2c = found.amplifier.value.is_on_i2c();
     let (needed, strange, strange_span) = if on_i2c {
@@ -104,11 +114,12 @@ pub(super) fn connection(probe: &At<ProbeSection>, board: &Board, problems: &mut
     }
     let place = place_of(found);
     if place.is_none() && !matches!(board, Board::Simulated(_)) {
-        let wrong = format!("where the amplifier of probe \"{}\" is connected is not said", found.name.value.0);
+        let wrong =
+            format!("where the amplifier of probe \"{}\" is connected is not said", found.name.value.0);
         problems.add(&found.amplifier.span, wrong, format!("give {needed}"));
-        return None;
+        return Err(Told);
     }
-    Some(place)
+    Ok(place)
 }
 
 /// The output of a bank. On a real board it must be said.
@@ -118,14 +129,14 @@ pub(super) fn line(
     owner: &At<crate::files::leaf::Text>,
     board: &Board,
     problems: &mut Problems,
-) -> Option<Option<Line>> {
+) -> Result<Option<Line>, Told> {
     match (pin, active) {
-        (Some(pin), Some(active)) => Some(Some(Line { pin: whole(pin.value.0)?, active: active.value })),
-        (None, None) if matches!(board, Board::Simulated(_)) => Some(None),
+        (Some(pin), Some(active)) => Ok(whole(pin.value.0).map(|pin| Line { pin, active: active.value })),
+        (None, None) if matches!(board, Board::Simulated(_)) => Ok(None),
         _ => {
             let wrong = format!("what drives bank \"{}\" is not fully said", owner.value.0);
             problems.add(&owner.span, wrong, "give pin and active; there is no default for either");
-            None
+            Err(Told)
         }
     }
 }

@@ -1,1 +1,139 @@
+//! Kiln files as potters write them, right and wrong.
 
+use super::*;
+
+const REAL: &str = include_str!("../../../../../config/kilns/raspberry-pi.toml");
+
+fn checked(text: &str) -> Result<Checked<KilnFile>, Refused> {
+    check(Source::new("kiln.toml", text))
+}
+
+/// The real board's example with one thing changed.
+fn real_with(from: &str, to: &str) -> String {
+    assert!(REAL.contains(from), "{from}");
+    REAL.replacen(from, to, 1)
+}
+
+fn refused(text: &str) -> String {
+    checked(text).expect_err("this kiln file must be refused").to_string()
+}
+
+#[test]
+fn the_examples_are_right_and_nothing_is_to_be_said_about_them() {
+    for (name, text) in [("simulated", SIMULATED), ("raspberry-pi", REAL)] {
+        let kiln = checked(text).unwrap_or_else(|refused| panic!("{refused}"));
+        assert_eq!(kiln.notes, [], "{name}: {}", kiln.remarks());
+        assert!(text.starts_with("#:schema ../kiln.schema.json\n"), "{name}");
+    }
+}
+
+#[test]
+fn the_simulated_kiln_is_what_its_file_says() {
+    let kiln = checked(SIMULATED).unwrap().value;
+    assert_eq!((kiln.kiln.banks.len(), kiln.kiln.probes.len()), (2, 1));
+    assert_eq!(kiln.kiln.ceiling.c(), 1290.0);
+    assert_eq!(kiln.kiln.open_below.c(), 80.0);
+    assert_eq!(kiln.outage, Outage::RemainOff);
+    let Board::Simulated(simulated) = &kiln.board else { panic!("{:?}", kiln.board) };
+    assert_eq!((simulated.load_kg, simulated.seed), (30.0, 7));
+}
+
+#[test]
+fn sr_41_there_is_no_default_for_type_amplifier_ceiling_pins_or_limits() {
+    for line in [
+        "thermocouple = \"K\"",
+        "amplifier = \"MAX31856\"",
+        "ceiling = 1260",
+        "pin = 22",
+        "active = \"high\"",
+        "longest_firing = \"36 h\"",
+        "longest_stay = \"2 h\"",
+        "open_below = 80",
+        "bus = 0",
+        "chip_select = 0",
+        "contactor_pin = 25",
+        "switch = \"mechanical\"",
+        "rating_w = 2900",
+        "class = \"1\"",
+    ] {
+        assert!(checked(&real_with(line, "")).is_err(), "without {line}");
+    }
+}
+
+#[test]
+fn several_mistakes_are_named_at_once() {
+    let text = real_with("ceiling = 1260", "cieling = 1260")
+        .replacen("thermocouple = \"K\"", "thermocouple = \"k-type\"", 1)
+        .replacen("rating_w = 2900", "rating_w = \"2.9 kW\"", 1)
+        .replacen("on_return = \"remain off\"", "on_return = \"restart\"", 1);
+    insta::assert_snapshot!(refused(&text));
+}
+
+#[test]
+fn a_section_of_a_later_day_is_not_silently_ignored() {
+    assert!(refused(&format!("{REAL}\n[vent]\nfan_pin = 12\n")).contains("unknown key `vent`"));
+}
+
+#[test]
+fn pins_that_clash_are_refused() {
+    insta::assert_snapshot!(refused(&real_with("pin = 23", "pin = 22").replacen("pin = 24", "pin = 10", 1)));
+}
+
+#[test]
+fn a_bank_needs_exactly_one_probe() {
+    let none = real_with("banks = [\"top\", \"middle\", \"bottom\"]", "banks = [\"top\", \"midle\"]");
+    insta::assert_snapshot!(refused(&none));
+}
+
+#[test]
+fn a_pin_that_would_energise_a_relay_at_boot_is_noted() {
+    let low = checked(&real_with("active = \"high\"", "active = \"low\"")).unwrap();
+    insta::assert_snapshot!(low.remarks());
+    let pulled_up = checked(&real_with("pin = 22", "pin = 5")).unwrap();
+    assert!(pulled_up.remarks().contains("GPIO 5 is pulled up at boot"));
+    let first_safe = checked(&real_with("pin = 22", "pin = 12")).unwrap();
+    assert_eq!(first_safe.remarks(), "");
+}
+
+#[test]
+fn banks_beyond_the_supply_take_turns_but_one_alone_beyond_it_is_refused() {
+    let turns = checked(&real_with("supply_a = 40", "supply_a = 30")).unwrap();
+    assert!(turns.remarks().contains("the banks together draw 8700 W, more than the supply's 6900 W"));
+    assert!(refused(&real_with("supply_a = 40", "supply_a = 12")).contains("alone draws more"));
+}
+
+#[test]
+fn sr_20_a_ceiling_above_what_the_chip_can_say_is_refused() {
+    assert!(
+        refused(&real_with("\"MAX31856\"", "\"MAX6675\"")).contains("above what a MAX6675 can say of type K")
+    );
+    assert!(checked(&real_with("ceiling = 1260", "ceiling = 1372")).is_ok());
+    assert!(refused(&real_with("ceiling = 1260", "ceiling = 1372.1")).contains("above what a MAX31856"));
+}
+
+#[test]
+fn thin_wire_below_the_ceiling_is_noted() {
+    let thin = checked(&real_with("wire_mm = 3.25", "wire_mm = 1.63")).unwrap();
+    assert!(thin.remarks().contains("lasts to about 1090 °C; the ceiling is 1260 °C"), "{}", thin.remarks());
+}
+
+#[test]
+fn a_correction_holds_to_25_degrees_and_not_past_it() {
+    assert!(checked(&real_with("offset = 0", "offset = -25")).is_ok());
+    assert!(refused(&real_with("offset = 0", "offset = 25.1")).contains("offset = 25.1 is too large"));
+}
+
+#[test]
+fn sr_42_a_page_for_other_devices_is_refused() {
+    assert!(
+        refused(&real_with("127.0.0.1:8471", "0.0.0.0:8471")).contains("no address of this computer itself")
+    );
+}
+
+#[test]
+fn sr_40_carrying_on_is_bounded() {
+    let carry_on = real_with("\"remain off\"", "\"carry on\"");
+    assert!(matches!(checked(&carry_on).unwrap().value.outage, Outage::CarryOn { .. }));
+    assert!(checked(&carry_on.replace("\"15 min\"", "\"15 min 1 s\"")).is_err());
+    assert!(checked(&carry_on.replace("drop_at_most = 100", "drop_at_most = 101")).is_err());
+}

@@ -73,7 +73,8 @@ fn refuse_wrong_ways(
         let pair = before.into_iter().chain([*segment]).collect();
         if let Err(fault) = Programme::new(pair) {
             let span = section.value.to.as_ref().map_or(&section.span, |to| &to.span);
-            let from = before.and_then(|before| before.hottest()).map_or(String::new(), |from| scale.say(from));
+            let from =
+                before.and_then(|before| before.hottest()).map_or(String::new(), |from| scale.say(from));
             let (wrong, right) = in_words(fault, &from);
             problems.add(span, wrong, right);
         }
@@ -106,7 +107,9 @@ fn refuse_too_long(
 ) {
     let longest = Millis::from_hours(24 * LONGEST_DAYS);
     let (longest, whose) = match kiln {
-        Some(kiln) if kiln.firing_longest < longest => (kiln.firing_longest, format!("the longest firing of {}", kiln.name)),
+        Some(kiln) if kiln.firing_longest < longest => {
+            (kiln.firing_longest, format!("the longest firing of {}", kiln.name))
+        }
         _ => (longest, "the longest any schedule may last".to_owned()),
     };
     let mut at = ROOM;

@@ -1,12 +1,12 @@
 //! What a careful colleague would say about a schedule that can be fired.
 
 use control::{Pace, Segment, Target};
-use pyrometry::units::CelsiusPerHour;
 use pyrometry::constant;
+use pyrometry::units::CelsiusPerHour;
 
+use super::Schedule;
 use super::segment::{CONE_WAIT, end_point};
 use super::wire::ScheduleFile;
-use super::Schedule;
 use crate::files::problem::Problems;
 use crate::files::time;
 
@@ -43,10 +43,17 @@ fn compare_with_aim(file: &ScheduleFile, schedule: &Schedule, notes: &mut Proble
     let (Some(cone), Some(aim)) = (&file.cone, schedule.aim) else { return };
     let goes_to_cone = schedule.segments.iter().find_map(|planned| match planned.segment {
         Segment::Climb { target: Target::Cone { cone, .. }, .. } => Some(cone),
-        Segment::Climb { .. } | Segment::SlowCool { .. } | Segment::LetFall { .. } | Segment::Watch { .. } => None,
+        Segment::Climb { .. }
+        | Segment::SlowCool { .. }
+        | Segment::LetFall { .. }
+        | Segment::Watch { .. } => None,
     });
     if let Some(other) = goes_to_cone.filter(|other| *other != aim) {
-        notes.add(&cone.span, format!("aims at cone {aim}, but a segment goes to cone {other}"), "make them agree");
+        notes.add(
+            &cone.span,
+            format!("aims at cone {aim}, but a segment goes to cone {other}"),
+            "make them agree",
+        );
         return;
     }
     let expected = end_point(aim, Pace::Rate(CHART_RATE));

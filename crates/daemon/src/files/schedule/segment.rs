@@ -11,7 +11,7 @@ use crate::files::problem::Problems;
 use crate::files::scale::Scale;
 use crate::files::wire::At;
 
-/// No schedule may ask for more, whatever the kiln: above cone 14 and every FeCrAl element's use.
+/// No schedule may ask for more, whatever the kiln: above cone 14 and every `FeCrAl` element's use.
 pub(super) const HOTTEST: Celsius = constant!(Celsius, 1400.0);
 /// No target is colder: a kiln has no cooling of its own.
 const COLDEST: Celsius = constant!(Celsius, 0.0);
@@ -35,27 +35,52 @@ pub(super) struct Bounds {
 }
 
 impl Bounds {
-    fn temperature(&self, written: f64, key: &str, span: &std::ops::Range<usize>, problems: &mut Problems) -> Option<Celsius> {
-        let found = self.scale.temperature(written).filter(|found| *found >= COLDEST && *found <= self.ceiling);
+    fn temperature(
+        &self,
+        written: f64,
+        key: &str,
+        span: &std::ops::Range<usize>,
+        problems: &mut Problems,
+    ) -> Option<Celsius> {
+        let found =
+            self.scale.temperature(written).filter(|found| *found >= COLDEST && *found <= self.ceiling);
         if found.is_none() {
-            let right = format!("{} to {}, {}", self.scale.say(COLDEST), self.scale.say(self.ceiling), self.ceiling_is);
+            let right = format!(
+                "{} to {}, {}",
+                self.scale.say(COLDEST),
+                self.scale.say(self.ceiling),
+                self.ceiling_is
+            );
             problems.add(span, format!("{key} = {written} is out of bounds"), right);
         }
         found
     }
 
-    fn rate(&self, written: f64, span: &std::ops::Range<usize>, problems: &mut Problems) -> Option<CelsiusPerHour> {
+    fn rate(
+        &self,
+        written: f64,
+        span: &std::ops::Range<usize>,
+        problems: &mut Problems,
+    ) -> Option<CelsiusPerHour> {
         let found = self.scale.rate(written).filter(|rate| rate.c_per_h().abs() <= STEEPEST.c_per_h());
         if found.is_none() {
             let steepest = self.scale.say_rate(STEEPEST);
-            problems.add(span, format!("rate = {written} is too steep"), format!("at most {steepest}, up or down"));
+            problems.add(
+                span,
+                format!("rate = {written} is too steep"),
+                format!("at most {steepest}, up or down"),
+            );
         }
         found
     }
 }
 
 /// Compiles one segment.
-pub(super) fn compile(section: &At<SegmentSection>, bounds: &Bounds, problems: &mut Problems) -> Option<Segment> {
+pub(super) fn compile(
+    section: &At<SegmentSection>,
+    bounds: &Bounds,
+    problems: &mut Problems,
+) -> Option<Segment> {
     let found = &section.value;
     if let Some(watch) = &found.watch {
         refuse_beside_watch(found, problems);
@@ -82,14 +107,24 @@ pub(super) fn compile(section: &At<SegmentSection>, bounds: &Bounds, problems: &
     }
 }
 
-fn travel(rate: &At<Rate>, to: Option<Celsius>, soak: Millis, bounds: &Bounds, problems: &mut Problems) -> Option<Segment> {
+fn travel(
+    rate: &At<Rate>,
+    to: Option<Celsius>,
+    soak: Millis,
+    bounds: &Bounds,
+    problems: &mut Problems,
+) -> Option<Segment> {
     let climb = |pace| to.map(|to| Segment::Climb { pace, target: Target::Temperature(to), soak });
     match rate.value {
         Rate::FlatOut => climb(Pace::FlatOut),
         Rate::LetFall => to.map(|to| Segment::LetFall { to, soak }),
         Rate::PerHour(written) => {
             let rate = bounds.rate(written, &rate.span, problems)?;
-            if written < 0.0 { to.map(|to| Segment::SlowCool { rate, to, soak }) } else { climb(Pace::Rate(rate)) }
+            if written < 0.0 {
+                to.map(|to| Segment::SlowCool { rate, to, soak })
+            } else {
+                climb(Pace::Rate(rate))
+            }
         }
     }
 }
@@ -106,7 +141,11 @@ fn to_cone(
         Rate::FlatOut => Some(Pace::FlatOut),
         Rate::PerHour(written) if written > 0.0 => bounds.rate(written, &rate.span, problems).map(Pace::Rate),
         Rate::PerHour(_) | Rate::LetFall => {
-            problems.add(&rate.span, "a cone cannot be reached by cooling", "write a rate above zero, such as 60");
+            problems.add(
+                &rate.span,
+                "a cone cannot be reached by cooling",
+                "write a rate above zero, such as 60",
+            );
             None
         }
     };
@@ -132,7 +171,8 @@ pub(super) fn end_point(cone: Cone, pace: Pace) -> Option<Celsius> {
         Pace::Rate(rate) => between(rate.c_per_h(), 15.0, 150.0),
         Pace::FlatOut => 150.0,
     };
-    cone.end_point(CelsiusPerHour::new(rate)?)
+    let (ends, _) = pyrometry::heat_work::end_point(cone, CelsiusPerHour::new(rate)?).ok()?;
+    Some(ends)
 }
 
 fn refuse_cone_keys(found: &SegmentSection, problems: &mut Problems) {
@@ -142,7 +182,9 @@ fn refuse_cone_keys(found: &SegmentSection, problems: &mut Problems) {
     ];
     for (key, span) in spans {
         if let Some(span) = span {
-            let right = format!("remove it, or write a cone, such as to = \"cone 6\"; to hold a temperature write soak, not {key}");
+            let right = format!(
+                "remove it, or write a cone, such as to = \"cone 6\"; to hold a temperature write soak, not {key}"
+            );
             problems.add(span, format!("{key} has no meaning without a cone"), right);
         }
     }

@@ -1,1 +1,237 @@
+//! Schedules as potters write them, right and wrong.
 
+use control::{Pace, Segment, Target};
+use proptest::prelude::*;
+use pyrometry::units::Millis;
+
+use super::*;
+
+fn refused(text: &str) -> String {
+    check(Source::new("glaze.toml", text), None).expect_err("this schedule must be refused").to_string()
+}
+
+fn accepted(text: &str) -> Checked<Schedule> {
+    check(Source::new("glaze.toml", text), None).unwrap_or_else(|refused| panic!("{refused}"))
+}
+
+fn with_segments(segments: &str) -> String {
+    format!("title = \"Glaze\"\nscale = \"C\"\n{segments}")
+}
+
+fn simulated_kiln() -> KilnFile {
+    crate::files::kiln::check(Source::new("kiln.toml", crate::files::kiln::SIMULATED)).unwrap().value
+}
+
+#[test]
+fn sr_41_every_mistake_of_a_file_is_named_at_once_where_it_stands() {
+    insta::assert_snapshot!(refused(
+        r#"title = "Glaze"
+scale = "K"
+humidity = 3
+
+[[segment]]
+raet = 60
+rate = "150C"
+to = "1222"
+soak = 20
+
+[[segment]]
+rate = 150
+to = "cone 61/2"
+soak = "half an hour"
+"#
+    ));
+}
+
+#[test]
+fn a_cone_without_quotes_and_a_missing_title_are_explained() {
+    insta::assert_snapshot!(refused("scale = \"C\"\ncone = 6\n[[segment]]\nrate = 60\nto = 1000\n"));
+}
+
+#[test]
+fn a_file_that_is_no_toml_shows_the_first_broken_places() {
+    insta::assert_snapshot!(refused("title = Glaze\nscale = \"C\"\n[[segment]\nrate = 60\nto = 1000\n"));
+}
+
+#[test]
+fn an_empty_file_says_what_it_lacks() {
+    insta::assert_snapshot!(refused(""));
+}
+
+#[test]
+fn segments_that_go_the_wrong_way_or_out_of_bounds_are_refused() {
+    insta::assert_snapshot!(refused(&with_segments(
+        r"
+[[segment]]
+rate = 60
+to = 1401
+[[segment]]
+rate = 1001
+to = 1000
+[[segment]]
+rate = 100
+to = 900
+[[segment]]
+rate = 100
+to = 800
+[[segment]]
+rate = -100
+to = 950
+"
+    )));
+}
+
+#[test]
+fn a_rate_of_zero_is_told_how_to_hold_a_temperature() {
+    let text = with_segments("[[segment]]\nrate = 0\nto = 950\n");
+    assert!(
+        refused(&text)
+            .contains("rate = 0: never arrives; to hold a temperature, give the segment before it a soak")
+    );
+}
+
+#[test]
+fn segments_with_missing_or_misplaced_keys_are_refused() {
+    insta::assert_snapshot!(refused(&with_segments(
+        r#"
+[[segment]]
+rate = 60
+[[segment]]
+to = 900
+[[segment]]
+rate = 60
+to = 900
+no_hotter_than = 950
+at_most = "1 h"
+[[segment]]
+watch = "1 h"
+rate = 60
+[[segment]]
+rate = "let fall"
+to = "cone 6"
+"#
+    )));
+}
+
+#[test]
+fn a_schedule_hotter_than_the_kiln_is_refused_with_the_kilns_ceiling() {
+    let kiln = simulated_kiln();
+    let text = with_segments("[[segment]]\nrate = 60\nto = 1291\n[[segment]]\nrate = 60\nto = \"cone 12\"\n");
+    insta::assert_snapshot!(check(Source::new("glaze.toml", text), Some(&kiln)).unwrap_err());
+    let at_limit = with_segments("[[segment]]\nrate = 60\nto = 1290\n");
+    assert!(check(Source::new("glaze.toml", at_limit), Some(&kiln)).is_ok());
+}
+
+#[test]
+fn what_a_cone_assumes_and_an_aim_it_misses_are_noted() {
+    insta::assert_snapshot!(
+        accepted("title = \"A\"\nscale = \"C\"\n[[segment]]\nrate = 60\nto = \"cone 6\"\n").remarks()
+    );
+    insta::assert_snapshot!(
+        accepted("title = \"A\"\nscale = \"C\"\ncone = \"6\"\n[[segment]]\nrate = 60\nto = 998\n").remarks()
+    );
+}
+
+#[test]
+fn bounds_hold_at_the_limit_and_not_past_it() {
+    let one = |rate: &str, to: &str| with_segments(&format!("[[segment]]\nrate = {rate}\nto = {to}\n"));
+    accepted(&one("1000", "1400"));
+    refused(&one("1000", "1400.1"));
+    refused(&one("1000.1", "1400"));
+    accepted(&one("-1000", "0"));
+    refused(&one("-1000", "-0.1"));
+    let segments = |count: usize| with_segments(&"[[segment]]\nrate = 100\nto = 500\n".repeat(count));
+    accepted(&segments(64));
+    assert!(refused(&segments(65)).contains("at most 64; this file has 65"));
+    let watch = |text: &str| with_segments(&format!("[[segment]]\nwatch = \"{text}\"\n"));
+    accepted(&watch("14 d"));
+    refused(&watch("14 d 1 s"));
+    let twice = with_segments("[[segment]]\nwatch = \"14 d\"\n[[segment]]\nwatch = \"1 s\"\n");
+    assert!(refused(&twice).contains("the longest any schedule may last is 14 d"));
+}
+
+#[test]
+fn fahrenheit_is_converted_for_temperatures_and_rates() {
+    let text = "title = \"A\"\nscale = \"F\"\n[[segment]]\nrate = 180\nto = 2232\nsoak = \"10 min\"\n";
+    let schedule = accepted(text).value;
+    let Segment::Climb { pace: Pace::Rate(rate), target: Target::Temperature(to), soak } =
+        schedule.segments[0].segment
+    else {
+        panic!("{:?}", schedule.segments[0])
+    };
+    assert_eq!(rate.c_per_h(), 100.0);
+    assert!((to.c() - 1222.222).abs() < 0.001);
+    assert_eq!(soak, Millis::from_minutes(10));
+}
+
+#[test]
+fn a_watch_asks_for_no_heat() {
+    let schedule = accepted(include_str!("../../../../../config/schedules/watch-only.toml")).value;
+    assert_eq!(schedule.programme.hottest(), None);
+}
+
+#[test]
+fn every_example_is_right_and_suits_the_simulated_kiln() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../config/schedules");
+    let mut count = 0;
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        let loaded = load(&path, Some(&simulated_kiln())).unwrap_or_else(|error| panic!("{error}"));
+        assert!(loaded.source.text().starts_with("#:schema ../schedule.schema.json\n"), "{}", path.display());
+        assert_eq!(loaded.notes, [], "{}", loaded.remarks());
+        assert_eq!(loaded.value.segments.len(), loaded.value.programme.segments().len());
+        count += 1;
+    }
+    assert!(count >= 5);
+}
+
+/// The aim of each example as the rate law counts it, cooling included, and whether the simulated
+/// kiln keeps up. Half a cone is what practice calls "on the cone".
+#[test]
+fn every_example_reaches_its_cone_in_the_simulated_kiln() {
+    let kiln = simulated_kiln();
+    for (name, text) in [
+        ("bisque", include_str!("../../../../../config/schedules/bisque.toml")),
+        ("mid-fire-glaze", include_str!("../../../../../config/schedules/mid-fire-glaze.toml")),
+        ("high-fire", include_str!("../../../../../config/schedules/high-fire.toml")),
+        ("lustre", include_str!("../../../../../config/schedules/lustre.toml")),
+    ] {
+        let schedule = accepted(text).value;
+        let room = pyrometry::constant!(pyrometry::units::Celsius, 20.0);
+        let forecast = insight::forecast(&kiln.kiln, &schedule.programme, room);
+        let kept_up = forecast.segments.iter().all(|segment| segment.arrival == insight::Arrival::AsWritten);
+        assert!(kept_up, "{name}: {:?}", forecast.segments);
+        let (aim, cone) = (schedule.aim.unwrap().ordinal(), forecast.cone.unwrap());
+        assert!((cone - aim).abs() < 0.5, "{name}: aims at {aim}, forecast {cone:.2}");
+    }
+}
+
+proptest! {
+    #[test]
+    fn no_text_makes_the_reader_panic(text in "(?s).{0,300}") {
+        let _ = check(Source::new("any", text), None).map_err(|refused| refused.to_string());
+    }
+
+    #[test]
+    fn no_mixture_of_our_words_makes_the_reader_panic(words in proptest::collection::vec(
+        prop_oneof![
+            Just("[[segment]]\n"), Just("rate = "), Just("to = "), Just("soak = "), Just("\"cone 6\"\n"), Just("60\n"),
+            Just("1e308\n"), Just("nan\n"), Just("-0x10\n"), Just("{ a = 1 }\n"), Just("[1, 2]\n"), Just("title = \"é½\"\n"),
+            Just("scale = \"F\"\n"), Just("\"\"\"\n"), Just("2026-03-01\n"), Just("watch = \"9999999999999 d\"\n"),
+        ], 0..30)) {
+        let _ = check(Source::new("any", words.concat()), None).map_err(|refused| refused.to_string());
+    }
+
+    #[test]
+    fn what_is_written_is_what_is_planned(rate in 1.0_f64..1000.0, to in 1.0_f64..1400.0, minutes in 0_u64..600) {
+        let text = with_segments(&format!("[[segment]]\nrate = {rate:?}\nto = {to:?}\nsoak = \"{minutes} min\"\n"));
+        let schedule = check(Source::new("any", text), None);
+        // A rate so slow that the climb lasts more than 14 days is rightly refused.
+        prop_assume!((to - 20.0).abs() / rate < 14.0 * 24.0 - 10.0);
+        let Segment::Climb { pace: Pace::Rate(planned), target: Target::Temperature(end), soak } =
+            schedule.unwrap().value.segments[0].segment else { panic!("a climb") };
+        prop_assert_eq!(planned.c_per_h(), rate);
+        prop_assert_eq!(end.c(), to);
+        prop_assert_eq!(soak, Millis::from_minutes(minutes));
+    }
+}

@@ -1,0 +1,138 @@
+//! Forecasts of kilns whose behaviour is known otherwise.
+
+use control::{Bank, Pace, Probe, Segment, SwitchKind, Target};
+use pyrometry::amplifier::{Amplifier, Sensor};
+use pyrometry::calibration::Calibration;
+use pyrometry::cone::Cone;
+use pyrometry::thermocouple::Thermocouple;
+use pyrometry::units::{CelsiusPerHour, Watts};
+
+use super::*;
+use crate::{Body, Chamber, Lining, guess};
+
+fn kiln(watts: f64) -> Kiln {
+    let body = Body { chamber: Chamber::Volume { m3: 0.15 }, lining: Lining::SoftBrick, wall_m: 0.115 };
+    let power = Watts::new(watts).unwrap();
+    let sensor = Sensor {
+        thermocouple: Thermocouple::K,
+        amplifier: Amplifier::Max31856,
+        calibration: Calibration::NONE,
+    };
+    let bank = Bank {
+        power,
+        switch: SwitchKind::SolidState,
+        on_least: Millis::from_seconds(1),
+        off_least: Millis::from_seconds(1),
+        window: Millis::from_seconds(4),
+        probe: 0,
+    };
+    Kiln {
+        probes: [Probe { sensor }].into_iter().collect(),
+        banks: [bank].into_iter().collect(),
+        ceiling: c(1300.0),
+        supply_limit: power,
+        firing_longest: Millis::from_hours(48),
+        stay_longest: Millis::from_hours(3),
+        open_below: c(80.0),
+        model: guess(&body, power, 30.0).unwrap(),
+    }
+}
+
+fn c(degrees: f64) -> Celsius {
+    Celsius::new(degrees).unwrap()
+}
+
+fn climb(c_per_h: f64, to: f64, soak_minutes: u64) -> Segment {
+    Segment::Climb {
+        pace: Pace::Rate(CelsiusPerHour::new(c_per_h).unwrap()),
+        target: Target::Temperature(c(to)),
+        soak: Millis::from_minutes(soak_minutes),
+    }
+}
+
+fn slow_cool(c_per_h: f64, to: f64) -> Segment {
+    Segment::SlowCool { rate: CelsiusPerHour::new(c_per_h).unwrap(), to: c(to), soak: Millis::ZERO }
+}
+
+fn programme(segments: &[Segment]) -> Programme {
+    Programme::new(segments.iter().copied().collect()).unwrap()
+}
+
+fn hours(span: Millis) -> f64 {
+    span.hours()
+}
+
+#[test]
+fn a_kiln_with_power_to_spare_takes_the_schedules_own_time() {
+    let plan = programme(&[climb(100.0, 1020.0, 30), slow_cool(-50.0, 920.0)]);
+    let forecast = forecast(&kiln(10_000.0), &plan, c(20.0));
+    assert!((hours(forecast.duration) - 12.5).abs() < 0.05, "{}", hours(forecast.duration));
+    assert!(
+        forecast.segments.iter().all(|segment| segment.arrival == Arrival::AsWritten),
+        "{:?}",
+        forecast.segments
+    );
+    assert!((forecast.hottest.c() - 1020.0).abs() < 1.0);
+    assert!(forecast.opens.is_some_and(|opens| opens > forecast.duration));
+}
+
+#[test]
+fn a_weak_kiln_is_late_and_a_weaker_one_never_arrives() {
+    let plan = programme(&[climb(300.0, 1200.0, 10)]);
+    let late = forecast(&kiln(7_000.0), &plan, c(20.0));
+    assert!(matches!(late.segments[0].arrival, Arrival::Late(_)), "{:?}", late.segments);
+    let never = forecast(&kiln(1_500.0), &plan, c(20.0));
+    let Arrival::Never(stalls) = never.segments[0].arrival else { panic!("{:?}", never.segments) };
+    assert!(stalls.c() < 1100.0, "{stalls}");
+}
+
+#[test]
+fn a_slow_cooling_faster_than_nature_waits_for_the_kiln() {
+    let plan = programme(&[climb(150.0, 1200.0, 60), slow_cool(-900.0, 400.0)]);
+    let forecast = forecast(&kiln(10_000.0), &plan, c(20.0));
+    assert!(matches!(forecast.segments[1].arrival, Arrival::Late(_)), "{:?}", forecast.segments[1]);
+}
+
+#[test]
+fn letting_fall_gives_no_heat_and_slows_as_it_cools() {
+    let fall = |to| Segment::LetFall { to: c(to), soak: Millis::ZERO };
+    let plan = programme(&[climb(150.0, 1200.0, 10), fall(1000.0), fall(800.0)]);
+    let forecast = forecast(&kiln(10_000.0), &plan, c(20.0));
+    assert!(forecast.end_of_heating <= forecast.segments[1].begins);
+    let lasts = |index: usize| forecast.segments[index].ends.since(forecast.segments[index].begins);
+    assert!(lasts(2) > lasts(1));
+}
+
+/// Orton's chart: large cone 6 ends at 1222 °C at 60 °C/h; the law joins its cells exactly.
+#[test]
+fn a_climb_to_cone_6_ends_at_the_charts_temperature() {
+    let to_cone = Segment::Climb {
+        pace: Pace::Rate(CelsiusPerHour::new(60.0).unwrap()),
+        target: Target::Cone {
+            cone: Cone::parse("6").unwrap(),
+            no_hotter_than: c(1240.0),
+            at_most: Millis::from_hours(2),
+        },
+        soak: Millis::ZERO,
+    };
+    let forecast = forecast(&kiln(10_000.0), &programme(&[climb(150.0, 1100.0, 0), to_cone]), c(20.0));
+    assert!((forecast.hottest.c() - 1222.0).abs() < 2.0, "{}", forecast.hottest);
+    assert!(forecast.cone.is_some_and(|cone| cone >= 6.0), "cooling adds to it");
+}
+
+#[test]
+fn a_watch_draws_nothing() {
+    let plan = programme(&[Segment::Watch { lasting: Millis::from_hours(2) }]);
+    let forecast = forecast(&kiln(10_000.0), &plan, c(20.0));
+    assert_eq!((forecast.energy.j(), forecast.duration), (0.0, Millis::from_hours(2)));
+    assert!(forecast.points.iter().all(|point| point.planned.is_none()));
+}
+
+#[test]
+fn sixteen_hours_are_forecast_in_less_time_than_a_person_notices() {
+    let plan = programme(&[climb(100.0, 1220.0, 60), slow_cool(-80.0, 960.0)]);
+    let begun = std::time::Instant::now();
+    let forecast = forecast(&kiln(10_000.0), &plan, c(20.0));
+    assert!(hours(forecast.duration) > 15.0);
+    assert!(begun.elapsed() < std::time::Duration::from_millis(200), "{:?}", begun.elapsed());
+}
