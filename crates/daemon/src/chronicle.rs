@@ -92,7 +92,9 @@ impl Chronicle {
             };
             let words = match answer {
                 Answer::Taken => format!("{}.", words::order(*order)),
-                Answer::Refused(why) => format!("{}: refused. {}", words::order(*order), words::refusal(*why)),
+                Answer::Refused(why) => {
+                    format!("{}: refused. {}", words::order(*order), words::refusal(*why))
+                }
             };
             happened.push(Happened { kind, name: words::order_name(*order).to_owned(), words });
             match (order, answer) {

@@ -64,7 +64,10 @@ impl Client {
         self.read(self.agent.post(&url).send_json(body))
     }
 
-    fn read(&self, response: Result<ureq::http::Response<ureq::Body>, ureq::Error>) -> Result<Answer, Unanswered> {
+    fn read(
+        &self,
+        response: Result<ureq::http::Response<ureq::Body>, ureq::Error>,
+    ) -> Result<Answer, Unanswered> {
         let daemon = self.daemon.clone();
         let mut response = match response {
             Ok(response) => response,

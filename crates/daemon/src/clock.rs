@@ -6,7 +6,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 use jiff::tz::TimeZone;
-use jiff::{SignedDuration, Timestamp, Zoned};
+use jiff::{SignedDuration, Timestamp, ZonedDateTime};
 use pyrometry::units::Millis;
 
 /// What time it is at the kiln.
@@ -40,7 +40,7 @@ impl KilnClock {
 
     /// The time of day now.
     #[must_use]
-    pub fn now(&self) -> Zoned {
+    pub fn now(&self) -> ZonedDateTime {
         let now = match self {
             Self::Real => Timestamp::now(),
             Self::Simulated { began, now_ms } => {
@@ -48,12 +48,12 @@ impl KilnClock {
                 began.saturating_add(SignedDuration::from_millis(since)).unwrap_or(*began)
             }
         };
-        now.to_zoned(TimeZone::system())
+        now.to_zoned_datetime(TimeZone::system())
     }
 
     /// The time of day, some time ahead.
     #[must_use]
-    pub fn ahead(&self, span: Millis) -> Zoned {
+    pub fn ahead(&self, span: Millis) -> ZonedDateTime {
         let now = self.now();
         let span = SignedDuration::from_millis(i64::try_from(span.ms()).unwrap_or(i64::MAX));
         now.saturating_add(span)
@@ -68,13 +68,13 @@ impl KilnClock {
 
 /// RFC 3339 to the second, with the zone's offset.
 #[must_use]
-pub fn written(time: &Zoned) -> String {
+pub fn written(time: &ZonedDateTime) -> String {
     time.strftime("%Y-%m-%dT%H:%M:%S%:z").to_string()
 }
 
 /// As a potter says it: the hour and minute, with the weekday when it is not today.
 #[must_use]
-pub fn told(time: &Zoned, now: &Zoned) -> String {
+pub fn told(time: &ZonedDateTime, now: &ZonedDateTime) -> String {
     if time.date() == now.date() {
         time.strftime("%H:%M").to_string()
     } else {
@@ -96,8 +96,8 @@ mod tests {
 
     #[test]
     fn a_time_on_another_day_is_told_with_its_weekday() {
-        let now: Zoned = "2026-11-25T10:12:03+01:00[Europe/Berlin]".parse().expect("a time");
-        let later: Zoned = "2026-11-26T09:10:00+01:00[Europe/Berlin]".parse().expect("a time");
+        let now: ZonedDateTime = "2026-11-25T10:12:03+01:00[Europe/Berlin]".parse().expect("a time");
+        let later: ZonedDateTime = "2026-11-26T09:10:00+01:00[Europe/Berlin]".parse().expect("a time");
         assert_eq!(told(&now, &now), "10:12");
         assert_eq!(told(&later, &now), "Thursday 09:10");
         assert_eq!(written(&now), "2026-11-25T10:12:03+01:00");

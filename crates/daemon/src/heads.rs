@@ -33,7 +33,7 @@ pub fn setup(kiln: &Kiln, programme: &Programme, forecast: Millis) -> Setup {
 /// The head of a trace that begins now.
 #[must_use]
 pub fn head(kiln: &KilnFile, title: &str, setup: &Setup) -> Head {
-    head_at(kiln, title, setup, clock::written(&jiff::Zoned::now()))
+    head_at(kiln, title, setup, clock::written(&jiff::ZonedDateTime::now()))
 }
 
 /// The head of a trace that begins at a time of day.

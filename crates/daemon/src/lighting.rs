@@ -64,16 +64,15 @@ pub fn missing(confirmed: &[String]) -> Vec<&'static str> {
 pub fn light(house: &House, file: &str, delay: Millis) -> Result<i64, NotLit> {
     const TOO_BUSY: &str = "The kiln is too busy to answer; try again.";
     let checked = house.shelf.load(file, &house.kiln)?;
-    let snapshot = house.snapshots.borrow().clone().ok_or(NotLit::NotNow("The kiln has not been read yet."))?;
+    let snapshot =
+        house.snapshots.borrow().clone().ok_or(NotLit::NotNow("The kiln has not been read yet."))?;
     if let LightUp::Refused(why) = snapshot.light_up {
         return Err(NotLit::NotNow(why));
     }
     let found_at = snapshot.decision.chamber.unwrap_or_else(|| plant::ambient(&house.kiln));
     let forecast = insight::forecast(&house.kiln.kiln, &checked.value.programme, found_at);
-    let firing =
-        Firing { programme: checked.value.programme.clone(), delay, forecast: forecast.duration };
-    let setup =
-        Setup { kiln: house.kiln.kiln.clone(), firing: Some(firing), start: Start::default() };
+    let firing = Firing { programme: checked.value.programme.clone(), delay, forecast: forecast.duration };
+    let setup = Setup { kiln: house.kiln.kiln.clone(), firing: Some(firing), start: Start::default() };
     let started = clock::written(&house.clock.now());
     let id = house.logbook.begin(&NewFiring {
         title: checked.value.title.clone(),
@@ -85,7 +84,8 @@ pub fn light(house: &House, file: &str, delay: Millis) -> Result<i64, NotLit> {
     })?;
     let head = heads::head_at(&house.kiln, &checked.value.title, &setup, started.clone());
     let path = DataFolder::trace(&house.folder, id);
-    let trace = TraceFile::create(&path, &head).inspect_err(|_| discard(house, id))?;
+    let trace =
+        TraceFile::create(&path, &head).inspect_err(|_| discard(house, id)).map_err(StoreError::from)?;
     let sheet = FiringSheet {
         id,
         file: file.to_owned(),

@@ -12,11 +12,8 @@ use crate::run::TimedBoard;
 
 /// Dense firebrick: 2100 kg/m³, 1.3 W/mK, 0.85 kJ/kgK at room temperature rising to 1.15 at
 /// 1000 °C (from memory of makers' data).
-const HARD_BRICK: Brick = Brick {
-    density_kg_per_m3: 2100.0,
-    conductivity: [1.2, 1.0e-4, 0.0],
-    heat_capacity: [850.0, 0.3, 0.0],
-};
+const HARD_BRICK: Brick =
+    Brick { density_kg_per_m3: 2100.0, conductivity: [1.2, 1.0e-4, 0.0], heat_capacity: [850.0, 0.3, 0.0] };
 /// Surface of stacked ware and shelves for each kilogram (engineering judgement: 6 mm walls seen
 /// from both sides by half, of 2000 kg/m³).
 const WARE_M2_PER_KG: f64 = 0.04;

@@ -28,9 +28,10 @@ impl RateMeter {
         while self.samples.front().is_some_and(|(first, _)| at.since(*first) > OVER) {
             self.samples.pop_front();
         }
-        self.rate = self.samples.front().filter(|(first, _)| at.since(*first) >= LEAST).and_then(
-            |(first, then)| CelsiusPerHour::new((chamber - *then).c() / at.since(*first).hours()),
-        );
+        self.rate =
+            self.samples.front().filter(|(first, _)| at.since(*first) >= LEAST).and_then(|(first, then)| {
+                CelsiusPerHour::new((chamber - *then).c() / at.since(*first).hours())
+            });
         if self.samples.back().is_none_or(|(last, _)| at.since(*last) >= EVERY) {
             self.samples.push_back((at, chamber));
         }

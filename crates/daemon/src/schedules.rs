@@ -91,7 +91,11 @@ impl Shelf {
 /// A plain file name that ends in `.toml`.
 fn is_name(name: &str) -> bool {
     let plain = |c: char| !c.is_control() && !matches!(c, '/' | '\\' | ':');
-    name.len() <= 120 && name.len() > 5 && name.ends_with(".toml") && !name.starts_with('.') && name.chars().all(plain)
+    name.len() <= 120
+        && name.len() > 5
+        && name.ends_with(".toml")
+        && !name.starts_with('.')
+        && name.chars().all(plain)
 }
 
 #[cfg(test)]
@@ -100,7 +104,9 @@ mod tests {
 
     #[test]
     fn sr_42_no_name_leads_off_the_shelf() {
-        for name in ["../kiln.toml", "a/b.toml", "..\\x.toml", ".hidden.toml", "/etc/x.toml", ".toml", "", "x.txt"] {
+        for name in
+            ["../kiln.toml", "a/b.toml", "..\\x.toml", ".hidden.toml", "/etc/x.toml", ".toml", "", "x.txt"]
+        {
             assert!(!is_name(name), "{name}");
         }
         assert!(is_name("Stoneware, thin ware.toml"));

@@ -1,7 +1,7 @@
 //! The kiln's state in one sentence, as one potter would tell another.
 
 use control::{Decision, Phase};
-use jiff::Zoned;
+use jiff::ZonedDateTime;
 use pyrometry::units::{Celsius, Millis};
 
 use crate::clock::{KilnClock, told};
@@ -16,9 +16,9 @@ const ON_PLAN_C: f64 = 3.0;
 #[derive(Clone, Debug, Default)]
 pub struct Ends {
     /// The schedule's last segment.
-    pub heating: Option<Zoned>,
+    pub heating: Option<ZonedDateTime>,
     /// Cool enough to open.
-    pub open: Option<Zoned>,
+    pub open: Option<ZonedDateTime>,
 }
 
 impl Ends {
@@ -52,7 +52,7 @@ impl Ends {
 
 /// The sentence.
 #[must_use]
-pub fn sentence(snapshot: &Snapshot, ends: &Ends, now: &Zoned) -> String {
+pub fn sentence(snapshot: &Snapshot, ends: &Ends, now: &ZonedDateTime) -> String {
     let scale = snapshot.firing.as_ref().map_or(Scale::Celsius, |firing| firing.schedule.scale);
     let decision = &snapshot.decision;
     let chamber = match decision.chamber {
@@ -64,13 +64,16 @@ pub fn sentence(snapshot: &Snapshot, ends: &Ends, now: &Zoned) -> String {
         Phase::SetForLater => set_for_later(snapshot, now, &chamber),
         Phase::Climbing => climbing(snapshot, scale, &chamber),
         Phase::Soaking => {
-            let left = snapshot.course.soak_left.map_or(String::new(), |left| format!(", {} left", time::say(left)));
-            let at = decision.setpoint.map_or(String::new(), |setpoint| format!(" at {}", scale.say(setpoint)));
+            let left =
+                snapshot.course.soak_left.map_or(String::new(), |left| format!(", {} left", time::say(left)));
+            let at =
+                decision.setpoint.map_or(String::new(), |setpoint| format!(" at {}", scale.say(setpoint)));
             format!("Soaking{at}{left}: {chamber} now{}.", on_plan(decision, scale))
         }
         Phase::SlowCooling => slow_cooling(snapshot, scale, &chamber),
         Phase::Staying => {
-            let at = decision.setpoint.map_or(String::new(), |setpoint| format!(" at {}", scale.say(setpoint)));
+            let at =
+                decision.setpoint.map_or(String::new(), |setpoint| format!(" at {}", scale.say(setpoint)));
             let left = snapshot.course.stay_left.map_or(String::new(), |left| {
                 format!(" It carries on by itself in {} at the latest.", time::say(whole_minutes(left)))
             });
@@ -93,7 +96,7 @@ pub fn sentence(snapshot: &Snapshot, ends: &Ends, now: &Zoned) -> String {
     said
 }
 
-fn finish(said: &mut String, ends: &Ends, now: &Zoned, decision: &Decision) {
+fn finish(said: &mut String, ends: &Ends, now: &ZonedDateTime, decision: &Decision) {
     let open = ends.open.as_ref().map(|open| format!("cool enough to open about {}", told(open, now)));
     match (&ends.heating, open) {
         (Some(heating), Some(open)) if decision.phase != Phase::Cooling => {
@@ -108,7 +111,7 @@ fn finish(said: &mut String, ends: &Ends, now: &Zoned, decision: &Decision) {
     }
 }
 
-fn set_for_later(snapshot: &Snapshot, now: &Zoned, chamber: &str) -> String {
+fn set_for_later(snapshot: &Snapshot, now: &ZonedDateTime, chamber: &str) -> String {
     let left = snapshot.firing.as_ref().map(|firing| firing.delay.since(snapshot.decision.at));
     match left {
         Some(left) => {
@@ -123,9 +126,10 @@ fn set_for_later(snapshot: &Snapshot, now: &Zoned, chamber: &str) -> String {
 fn climbing(snapshot: &Snapshot, scale: Scale, chamber: &str) -> String {
     use control::{Pace, Segment, Target};
     let decision = &snapshot.decision;
-    let segment = snapshot.firing.as_ref().zip(decision.segment).and_then(|(firing, number)| {
-        firing.schedule.programme.segments().get(usize::from(number)).copied()
-    });
+    let segment =
+        snapshot.firing.as_ref().zip(decision.segment).and_then(|(firing, number)| {
+            firing.schedule.programme.segments().get(usize::from(number)).copied()
+        });
     let plan = match segment {
         Some(Segment::Climb { pace, target, .. }) => {
             let to = match target {
@@ -137,7 +141,9 @@ fn climbing(snapshot: &Snapshot, scale: Scale, chamber: &str) -> String {
                 Pace::FlatOut => format!(" to {to}, flat out"),
             }
         }
-        Some(Segment::SlowCool { .. } | Segment::LetFall { .. } | Segment::Watch { .. }) | None => String::new(),
+        Some(Segment::SlowCool { .. } | Segment::LetFall { .. } | Segment::Watch { .. }) | None => {
+            String::new()
+        }
     };
     if decision.waiting {
         let behind = decision.lag.map_or(0.0, |lag| lag.c().abs());
@@ -149,14 +155,15 @@ fn climbing(snapshot: &Snapshot, scale: Scale, chamber: &str) -> String {
 fn slow_cooling(snapshot: &Snapshot, scale: Scale, chamber: &str) -> String {
     use control::Segment;
     let decision = &snapshot.decision;
-    let segment = snapshot.firing.as_ref().zip(decision.segment).and_then(|(firing, number)| {
-        firing.schedule.programme.segments().get(usize::from(number)).copied()
-    });
+    let segment =
+        snapshot.firing.as_ref().zip(decision.segment).and_then(|(firing, number)| {
+            firing.schedule.programme.segments().get(usize::from(number)).copied()
+        });
     match segment {
         Some(Segment::SlowCool { rate, to, .. }) => format!(
             "Cooling slowly to {} at {}: {chamber} now{}.",
             scale.say(to),
-            scale.say_rate(-rate),
+            scale.say_rate(rate),
             on_plan(decision, scale)
         ),
         Some(Segment::Climb { .. } | Segment::LetFall { .. } | Segment::Watch { .. }) | None => {

@@ -95,7 +95,8 @@ pub fn serve(wanted: &Wanted) -> Result<(), ServeError> {
     let address = wanted.listen.unwrap_or(kiln.page);
     let listener = runtime.block_on(web::listen(address))?;
     let running = start(kiln, &wanted.data, speed)?;
-    let ended = runtime.block_on(attend(&running.house, &running.control, listener, wanted.alight.as_deref()));
+    let ended =
+        runtime.block_on(attend(&running.house, &running.control, listener, wanted.alight.as_deref()));
     // Heat first, then the record, then the rest.
     running.control.end();
     drop(running.house);

@@ -71,9 +71,9 @@ fn check_schedule(path: &Path, kiln: Option<&KilnFile>) -> Result<String, LoadEr
     };
     let forecast = kiln.map_or(String::new(), |kiln| {
         let forecast = insight::forecast(&kiln.kiln, &schedule.programme, plant::ambient(kiln));
-        let opens = forecast.opens.map_or(String::new(), |opens| {
-            format!(", cool enough to open after about {}", time::say(opens))
-        });
+        let opens = forecast
+            .opens
+            .map_or(String::new(), |opens| format!(", cool enough to open after about {}", time::say(opens)));
         format!(" In {}: about {}{opens}.", kiln.name, time::say(forecast.duration))
     });
     Ok(format!(

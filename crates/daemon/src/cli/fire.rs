@@ -6,9 +6,9 @@ use std::path::Path;
 use super::args::{CosimArgs, SimulateArgs};
 use super::{Exit, bad_input, refused};
 use crate::cosim::{self, Ended};
+use crate::files::LoadError;
 use crate::files::kiln::KilnFile;
 use crate::files::schedule::{self, Schedule};
-use crate::files::LoadError;
 use crate::simulate::{FiringReport, Job, simulate as fire};
 use crate::{kilns, logs, plant};
 
@@ -70,7 +70,9 @@ fn example(kiln: &KilnFile) -> String {
     let probes: Vec<String> = kiln
         .probes
         .iter()
-        .map(|probe| format!("{:?}:{{\"reading_c\":25.0,\"cold_junction_c\":24.0,\"faults\":[]}}", probe.name))
+        .map(|probe| {
+            format!("{:?}:{{\"reading_c\":25.0,\"cold_junction_c\":24.0,\"faults\":[]}}", probe.name)
+        })
         .collect();
     format!("{{\"t\":0.0,\"probes\":{{{}}},\"inputs\":{{}},\"amps\":null,\"orders\":[]}}", probes.join(","))
 }

@@ -40,7 +40,12 @@ fn line(row: &FiringRow) -> String {
     let hottest = hottest.map_or("      –".to_owned(), |hottest_c| format!("{hottest_c:>4.0} °C"));
     let simulated = if row.firing.simulated { " (simulated)" } else { "" };
     let started = row.firing.started.get(..16).unwrap_or(&row.firing.started).replace('T', " ");
-    format!("{:>4}  {started}  {:<11}  {hottest}  {}{simulated}", row.id, row.outcome.name(), row.firing.title)
+    format!(
+        "{:>4}  {started}  {:<11}  {hottest}  {}{simulated}",
+        row.id,
+        row.outcome.name(),
+        row.firing.title
+    )
 }
 
 fn one(logbook: &Logbook, id: i64) -> Result<Option<String>, StoreError> {

@@ -60,9 +60,17 @@ pub(super) fn import(log: &Path, out: &Path, kiln: Option<&Path>, schedule: Opti
     match trace::import_csv(log, &head, BufWriter::new(sink)) {
         Ok(imported) => {
             let gap = imported.longest_gap;
-            println!("{} rows imported into {}, {} of them blank", imported.steps, out.display(), imported.blanks);
+            println!(
+                "{} rows imported into {}, {} of them blank",
+                imported.steps,
+                out.display(),
+                imported.blanks
+            );
             if gap > Millis::from_seconds(5) {
-                println!("The longest gap is {} s: the controller calls a reading stale after 5 s.", gap.seconds());
+                println!(
+                    "The longest gap is {} s: the controller calls a reading stale after 5 s.",
+                    gap.seconds()
+                );
             }
             Exit::Good
         }

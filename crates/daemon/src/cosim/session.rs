@@ -114,8 +114,10 @@ impl<'a> Session<'a> {
         self.steps += 1;
         let reports = self.reports(&said).map_err(fault)?;
         let amps = self.amps(&said).map_err(fault)?;
-        let orders = Few::from_slice(&said.orders.iter().flatten().map(|order| Order::from(*order)).collect::<Vec<_>>())
-            .map_err(|_| fault(format!("more than {ORDERS_MOST} orders in one line")))?;
+        let orders = Few::from_slice(
+            &said.orders.iter().flatten().map(|order| Order::from(*order)).collect::<Vec<_>>(),
+        )
+        .map_err(|_| fault(format!("more than {ORDERS_MOST} orders in one line")))?;
         let lid = match said.inputs.as_ref().and_then(|inputs| inputs.lid) {
             None => Contact::NotFitted,
             Some(Lid::Shut) => Contact::Shut,

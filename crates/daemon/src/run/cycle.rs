@@ -4,7 +4,7 @@ use std::sync::Arc;
 use std::sync::mpsc::{Receiver, SyncSender, TrySendError};
 
 use control::{
-    BANKS_MOST, Contact, Controller, Decision, Finding, Kiln, Observation, Order, ORDERS_MOST, Outcome,
+    BANKS_MOST, Contact, Controller, Decision, Finding, Kiln, ORDERS_MOST, Observation, Order, Outcome,
     PROBES_MOST, Phase, Setup, Start,
 };
 use hal::Level;

@@ -23,7 +23,7 @@ pub enum Pace {
 
 /// Counts the steps.
 #[derive(Clone, Copy, Debug)]
-pub struct Rhythm {
+pub(super) struct Rhythm {
     pace: Pace,
     began: Instant,
     /// Where the present count of steps began.
@@ -34,8 +34,7 @@ pub struct Rhythm {
 
 impl Rhythm {
     /// Begins now; the first step is due at once.
-    #[must_use]
-    pub fn begin(pace: Pace, now: Instant) -> Self {
+    pub(super) fn begin(pace: Pace, now: Instant) -> Self {
         Self { pace, began: now, anchor: now, steps: 0, at: Millis::ZERO }
     }
 
@@ -47,13 +46,12 @@ impl Rhythm {
     }
 
     /// When the next step is due.
-    #[must_use]
-    pub fn due(&self) -> Instant {
+    pub(super) fn due(&self) -> Instant {
         self.anchor + self.period() * self.steps
     }
 
     /// The time of the step that happens now.
-    pub fn step(&mut self, now: Instant) -> Millis {
+    pub(super) fn step(&mut self, now: Instant) -> Millis {
         let first = self.steps == 0 && self.anchor == self.began;
         if now.saturating_duration_since(self.due()) > LATE_MOST.max(self.period()) {
             self.anchor = now;

@@ -187,10 +187,10 @@ impl Bench {
         let truth = self.board.plant().truth();
         let junction = truth.junction(0);
         self.tally.take(&decision, junction);
-        self.follow_ware(junction);
         if let Some(trace) = trace {
             trace.step(&observation, &decision)?;
         }
+        self.follow_ware(junction);
         Ok(decision.phase)
     }
 

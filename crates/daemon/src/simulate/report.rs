@@ -123,14 +123,20 @@ impl fmt::Display for FiringReport {
         }
         if let Some(rms_c) = self.tracking_rms_c {
             let worst_c = self.tracking_worst_c;
-            writeln!(f, "  tracking        {rms_c:.2} °C RMS in climbs after the first hour, {worst_c:.1} °C at worst")?;
+            writeln!(
+                f,
+                "  tracking        {rms_c:.2} °C RMS in climbs after the first hour, {worst_c:.1} °C at worst"
+            )?;
         }
         writeln!(f, "  overshoot       {:.1} °C at the soaks", self.overshoot_c)?;
         if let (Some(core_c), Some(behind_c), Some(hottest_c)) =
             (self.ware_core_at_peak_c, self.ware_behind_c, self.ware_hottest_c)
         {
             let (core, hottest) = (self.say(core_c), self.say(hottest_c));
-            writeln!(f, "  ware            {core} at its core when the junction was hottest, {behind_c:.0} °C behind; {hottest} at most")?;
+            writeln!(
+                f,
+                "  ware            {core} at its core when the junction was hottest, {behind_c:.0} °C behind; {hottest} at most"
+            )?;
         }
         writeln!(f, "  energy          {:.1} kWh", self.energy_kwh)?;
         let relays: Vec<String> = self

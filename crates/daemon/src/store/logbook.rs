@@ -109,8 +109,7 @@ pub struct Event {
 }
 
 impl Outcome {
-    const ALL: [Self; 5] =
-        [Self::Running, Self::Finished, Self::ShutOff, Self::Tripped, Self::Interrupted];
+    const ALL: [Self; 5] = [Self::Running, Self::Finished, Self::ShutOff, Self::Tripped, Self::Interrupted];
 
     /// Its name.
     #[must_use]
@@ -130,15 +129,8 @@ impl Outcome {
 }
 
 impl EventKind {
-    const ALL: [Self; 7] = [
-        Self::Trip,
-        Self::Withheld,
-        Self::Notice,
-        Self::Order,
-        Self::ConeSeen,
-        Self::Phase,
-        Self::Record,
-    ];
+    const ALL: [Self; 7] =
+        [Self::Trip, Self::Withheld, Self::Notice, Self::Order, Self::ConeSeen, Self::Phase, Self::Record];
 
     /// Its name.
     #[must_use]

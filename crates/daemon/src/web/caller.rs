@@ -42,7 +42,10 @@ pub(super) async fn admit(mut request: Request, next: Next) -> Response {
 }
 
 const POLICY: [(HeaderName, &str); 4] = [
-    (header::CONTENT_SECURITY_POLICY, "default-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"),
+    (
+        header::CONTENT_SECURITY_POLICY,
+        "default-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'",
+    ),
     (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
     (header::REFERRER_POLICY, "no-referrer"),
     (header::X_FRAME_OPTIONS, "DENY"),
@@ -51,7 +54,10 @@ const POLICY: [(HeaderName, &str); 4] = [
 fn judge(method: &Method, headers: &HeaderMap) -> Result<Caller, Refusal> {
     let host = only(headers, &header::HOST).unwrap_or_default();
     if !is_this_computer(host) {
-        return Err(Refusal::new(StatusCode::FORBIDDEN, "This page is served to this computer alone, under its own name."));
+        return Err(Refusal::new(
+            StatusCode::FORBIDDEN,
+            "This page is served to this computer alone, under its own name.",
+        ));
     }
     if headers.contains_key(header::ORIGIN) && !is_own_origin(only(headers, &header::ORIGIN), host) {
         return Err(Refusal::new(StatusCode::FORBIDDEN, "A page from elsewhere may not use this kiln."));
@@ -88,7 +94,9 @@ fn is_this_computer(host: &str) -> bool {
 }
 
 fn is_own_origin(origin: Option<&str>, host: &str) -> bool {
-    origin.and_then(|origin| origin.strip_prefix("http://")).is_some_and(|from| from.eq_ignore_ascii_case(host))
+    origin
+        .and_then(|origin| origin.strip_prefix("http://"))
+        .is_some_and(|from| from.eq_ignore_ascii_case(host))
 }
 
 fn is_json(headers: &HeaderMap) -> bool {
@@ -114,14 +122,17 @@ mod tests {
 
     #[test]
     fn sr_42_names_of_this_computer_are_let_in() {
-        for host in ["localhost", "localhost:8471", "127.0.0.1:8471", "[::1]:8471", "127.8.9.1", "LocalHost"] {
+        for host in ["localhost", "localhost:8471", "127.0.0.1:8471", "[::1]:8471", "127.8.9.1", "LocalHost"]
+        {
             assert_eq!(status(&Method::GET, &[("host", host)]), StatusCode::OK, "{host}");
         }
     }
 
     #[test]
     fn sr_42_a_rebound_or_missing_host_changes_nothing() {
-        for host in ["evil.example", "evil.example:8471", "localhost.evil.example", "10.0.0.7:8471", "", "[::2]"] {
+        for host in
+            ["evil.example", "evil.example:8471", "localhost.evil.example", "10.0.0.7:8471", "", "[::2]"]
+        {
             assert_eq!(status(&Method::GET, &[("host", host)]), StatusCode::FORBIDDEN, "{host}");
         }
         assert_eq!(status(&Method::GET, &[]), StatusCode::FORBIDDEN);

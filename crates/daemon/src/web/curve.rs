@@ -7,8 +7,8 @@ use axum::extract::{Path, Query, State as From};
 use axum::http::StatusCode;
 use control::Phase;
 use serde::Deserialize;
-use trace::{Column, Curve, PhaseSpan, TraceReader, decimate};
 use trace::wire::Name;
+use trace::{Column, Curve, PhaseSpan, TraceReader, decimate};
 
 use super::caller::Caller;
 use super::error::Refusal;
@@ -43,9 +43,9 @@ fn draw(house: &House, id: &str, wanted: &Wanted) -> Result<CurveDrawn, Refusal>
     let id = match (id, live_id) {
         ("current", Some(id)) => id,
         ("current", None) => return Err(Refusal::not_found("No firing was lit since the program began.")),
-        (number, _) => number
-            .parse()
-            .map_err(|_| Refusal::new(StatusCode::BAD_REQUEST, "A firing is named by its number, or current."))?,
+        (number, _) => number.parse().map_err(|_| {
+            Refusal::new(StatusCode::BAD_REQUEST, "A firing is named by its number, or current.")
+        })?,
     };
     if let Some((_, curve)) = live.as_ref().filter(|_| live_id == Some(id)) {
         let plan = plan_of(house, id);

@@ -25,10 +25,6 @@ impl Refusal {
         Self::new(StatusCode::NOT_FOUND, why)
     }
 
-    pub(super) fn not_now(why: impl Into<String>) -> Self {
-        Self::new(StatusCode::CONFLICT, why)
-    }
-
     /// Something of ours failed: the log has the detail, the page the outcome.
     pub(super) fn ours(why: &'static str, cause: &dyn std::fmt::Display) -> Self {
         tracing::error!(%cause, "{why}");

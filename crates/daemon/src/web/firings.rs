@@ -86,7 +86,10 @@ pub fn summary(row: &FiringRow) -> String {
             };
         }
         let minutes = Millis::from_seconds_f64(closing.duration_s).map_or(0, |span| span.ms() / 60_000);
-        said = format!("{said} From light-up to cool enough to open, or to its end: {}.", time::say(Millis::from_minutes(minutes)));
+        said = format!(
+            "{said} From light-up to cool enough to open, or to its end: {}.",
+            time::say(Millis::from_minutes(minutes))
+        );
     }
     said
 }

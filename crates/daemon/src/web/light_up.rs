@@ -30,7 +30,10 @@ pub(super) async fn post(
 ) -> Result<Response, Refusal> {
     let Json(asked) = asked?;
     if asked.delay_minutes > DELAY_MINUTES_MOST {
-        return Err(Refusal::new(StatusCode::UNPROCESSABLE_ENTITY, "A firing can be set at most 72 hours ahead."));
+        return Err(Refusal::new(
+            StatusCode::UNPROCESSABLE_ENTITY,
+            "A firing can be set at most 72 hours ahead.",
+        ));
     }
     let missing = lighting::missing(&asked.confirmed);
     if !missing.is_empty() {
@@ -48,9 +51,10 @@ pub(super) async fn post(
 fn not_lit(cause: NotLit) -> Response {
     let why = cause.to_string();
     match cause {
-        NotLit::Problems(refused) => {
-            answer(StatusCode::UNPROCESSABLE_ENTITY, Problems { problems: problems_of(refused.source(), refused.problems()) })
-        }
+        NotLit::Problems(refused) => answer(
+            StatusCode::UNPROCESSABLE_ENTITY,
+            Problems { problems: problems_of(refused.source(), refused.problems()) },
+        ),
         NotLit::NoSchedule(_) => answer(StatusCode::NOT_FOUND, super::Why { why }),
         NotLit::Unconfirmed(missing) => answer(StatusCode::CONFLICT, super::NotLit { why, missing }),
         NotLit::NotNow(_) => answer(StatusCode::CONFLICT, super::NotLit { why, missing: Vec::new() }),

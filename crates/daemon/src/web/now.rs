@@ -7,15 +7,13 @@ use axum::extract::State as From;
 use axum::http::StatusCode;
 use control::Phase;
 use hal::Level;
-use pyrometry::cone::Cone as PotterCone;
+use pyrometry::amplifier::Report;
 use pyrometry::heat_work::WitnessCone;
 use trace::wire::Named;
 
 use super::caller::Caller;
 use super::error::Refusal;
-use super::{
-    Bank, Cone, Firing, House, Kiln, LightUp, Now, Probe, Simulated, State, Storage, Witness,
-};
+use super::{Bank, Cone, Firing, House, Kiln, LightUp, Now, Probe, Simulated, State, Storage, Witness};
 use crate::run::{FiringSheet, LightUp as MayLight, Snapshot};
 use crate::sentence::{Ends, sentence};
 use crate::store::Trouble;
@@ -30,8 +28,7 @@ pub(super) async fn get(_caller: Caller, From(house): State) -> Result<Json<Now>
 }
 
 /// A snapshot as the page reads it.
-#[must_use]
-pub fn now(house: &House, snapshot: &Snapshot) -> Now {
+pub(super) fn now(house: &House, snapshot: &Snapshot) -> Now {
     let decision = &snapshot.decision;
     let time = house.clock.now();
     let ends = Ends::of(snapshot, &house.clock);
@@ -108,10 +105,15 @@ fn probes_now(house: &House, snapshot: &Snapshot) -> Vec<Probe> {
         .map(|(((part, probe), report), junction)| Probe {
             name: part.name.clone(),
             junction_c: junction.map(|junction| tenth(junction.c())),
-            cold_junction_c: probe.sensor.measure(report).ok().map(|read| tenth(read.cold_junction.c())),
+            cold_junction_c: cold_junction(probe, report),
             faults: report.faults.names().collect(),
         })
         .collect()
+}
+
+fn cold_junction(probe: &control::Probe, report: &Report) -> Option<f64> {
+    let measured = probe.sensor.measure(report).ok()?;
+    measured.cold_junction.map(|cold| tenth(cold.c()))
 }
 
 fn banks_now(house: &House, snapshot: &Snapshot) -> Vec<Bank> {
@@ -122,7 +124,11 @@ fn banks_now(house: &House, snapshot: &Snapshot) -> Vec<Bank> {
         .banks
         .iter()
         .zip(states)
-        .map(|(part, (duty, on))| Bank { name: part.name.clone(), duty: (duty.ratio() * 1000.0).round() / 1000.0, on })
+        .map(|(part, (duty, on))| Bank {
+            name: part.name.clone(),
+            duty: (duty.ratio() * 1000.0).round() / 1000.0,
+            on,
+        })
         .collect()
 }
 
@@ -132,7 +138,7 @@ fn witness(snapshot: &Snapshot) -> Vec<Witness> {
     };
     let set = snapshot.heat_work.witness_set(aim);
     let said = |seen: WitnessCone, role| Witness {
-        cone: PotterCone::to_string(&seen.cone),
+        cone: seen.cone.to_string(),
         role,
         bend_deg: seen.bend.degrees().round(),
         words: seen.bend.posture().to_string(),

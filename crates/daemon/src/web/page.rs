@@ -25,7 +25,20 @@ const ASSETS: &[Asset] = assets!(
     "page.html" as "text/html; charset=utf-8",
     "page.css" as "text/css; charset=utf-8",
     "icon.svg" as "image/svg+xml",
+    "bar.js" as SCRIPT,
+    "chart.js" as SCRIPT,
+    "cones.js" as SCRIPT,
+    "dom.js" as SCRIPT,
+    "light-up.js" as SCRIPT,
+    "live-curve.js" as SCRIPT,
+    "net.js" as SCRIPT,
+    "now.js" as SCRIPT,
+    "orders.js" as SCRIPT,
     "page.js" as SCRIPT,
+    "past.js" as SCRIPT,
+    "scale.js" as SCRIPT,
+    "strips.js" as SCRIPT,
+    "words.js" as SCRIPT,
 );
 
 pub(super) async fn document(_caller: Caller, headers: HeaderMap) -> Response {

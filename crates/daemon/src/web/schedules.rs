@@ -23,7 +23,8 @@ pub(super) async fn list(_caller: Caller, From(house): State) -> Result<Json<Vec
 }
 
 fn entries(house: &House) -> Result<Vec<ScheduleEntry>, Refusal> {
-    let names = house.shelf.names().map_err(|why| Refusal::ours("The shelf of schedules cannot be read.", &why))?;
+    let names =
+        house.shelf.names().map_err(|why| Refusal::ours("The shelf of schedules cannot be read.", &why))?;
     let entry = |name: &String| match house.shelf.load(name, &house.kiln) {
         Ok(checked) => {
             let forecast = forecast(house, &checked.value);
@@ -135,9 +136,8 @@ pub(super) fn problems_of(source: &Source, problems: &[Problem]) -> Vec<FileProb
 /// The forecast's plan as a curve; where nothing is planned, the kiln's own fall.
 pub(super) fn planned(forecast: &insight::Forecast) -> Planned {
     let points = forecast.points.iter().filter(|point| point.at <= forecast.duration);
-    let (t_s, setpoint_c) = points
-        .map(|point| (point.at.seconds(), tenth(point.planned.unwrap_or(point.expected).c())))
-        .unzip();
+    let (t_s, setpoint_c) =
+        points.map(|point| (point.at.seconds(), tenth(point.planned.unwrap_or(point.expected).c()))).unzip();
     Planned { t_s, setpoint_c, band_c: None }
 }
 
@@ -168,7 +168,10 @@ fn told(forecast: &insight::Forecast, schedule: &Schedule, kiln: &KilnFile) -> F
         heating_ends_s: forecast.duration.seconds(),
         cool_enough_s: forecast.opens.map(pyrometry::units::Millis::seconds),
         energy_kwh: tenth(energy_kwh),
-        cost: kiln.tariff.as_ref().map(|tariff| format!("{:.2} {}", energy_kwh * tariff.per_kwh, tariff.currency)),
+        cost: kiln
+            .tariff
+            .as_ref()
+            .map(|tariff| format!("{:.2} {}", energy_kwh * tariff.per_kwh, tariff.currency)),
         notes,
     }
 }
