@@ -1,0 +1,69 @@
+//! What needs a person's attention, worst first.
+
+use control::{Finding, Severity};
+
+use crate::run::Snapshot;
+use crate::store::Trouble;
+use crate::web::Attention;
+
+/// One finding of the interlocks.
+#[must_use]
+pub fn of_finding(finding: &Finding, probes: &[String]) -> Attention {
+    Attention {
+        name: finding.interlock.name(),
+        severity: severity(finding.severity),
+        seen: finding.seen().to_string(),
+        done: finding.done().to_owned(),
+        look_at: finding.look_at().to_vec(),
+        probe: finding.probe.and_then(|probe| probes.get(usize::from(probe)).cloned()),
+    }
+}
+
+/// Everything there is, worst first.
+#[must_use]
+pub fn all(snapshot: &Snapshot, probes: &[String]) -> Vec<Attention> {
+    let decision = &snapshot.decision;
+    let mut found: Vec<Finding> =
+        decision.trip.iter().chain(&decision.withheld).chain(&decision.notices).copied().collect();
+    found.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
+    let mut seen = Vec::new();
+    found.retain(|finding| {
+        let new = !seen.contains(&(finding.interlock, finding.probe));
+        seen.push((finding.interlock, finding.probe));
+        new
+    });
+    let mut attention: Vec<Attention> = found.iter().map(|finding| of_finding(finding, probes)).collect();
+    attention.extend(snapshot.latch_unreadable.as_deref().map(latch_unreadable));
+    attention.extend(snapshot.trouble.map(storage));
+    attention
+}
+
+const fn severity(severity: Severity) -> &'static str {
+    match severity {
+        Severity::Notice => "notice",
+        Severity::Withhold => "withhold",
+        Severity::Trip => "trip",
+    }
+}
+
+fn latch_unreadable(why: &str) -> Attention {
+    Attention {
+        name: "latch-unreadable",
+        severity: "notice",
+        seen: format!("Whether a trip waits to be cleared cannot be read from the disk: {why}."),
+        done: "No firing is lit until a person clears it.".to_owned(),
+        look_at: vec!["the kiln itself, as after a trip", "the disk or card", "then clear the trip"],
+        probe: None,
+    }
+}
+
+fn storage(trouble: Trouble) -> Attention {
+    Attention {
+        name: "storage",
+        severity: "notice",
+        seen: trouble.words().to_owned(),
+        done: "A firing under way goes on; the next is not lit until this is mended.".to_owned(),
+        look_at: vec!["free space on the disk or card", "whether it became read-only", "its health"],
+        probe: None,
+    }
+}

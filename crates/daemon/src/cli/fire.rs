@@ -1,0 +1,78 @@
+//! Firings without a daemon: simulated here, or in lock-step with a kiln model outside.
+
+use std::io::{self, IsTerminal};
+use std::path::Path;
+
+use super::args::{CosimArgs, SimulateArgs};
+use super::{Exit, bad_input, refused};
+use crate::cosim::{self, Ended};
+use crate::files::LoadError;
+use crate::files::kiln::KilnFile;
+use crate::files::schedule::{self, Schedule};
+use crate::simulate::{FiringReport, Job, simulate as fire};
+use crate::{kilns, logs, plant};
+
+/// Both files, with their remarks on standard error.
+fn load(kiln: Option<&Path>, schedule: &Path) -> Result<(KilnFile, Schedule), LoadError> {
+    let kiln = kilns::load(kiln)?;
+    let checked = schedule::load(schedule, Some(&kiln))?;
+    if !checked.notes.is_empty() {
+        eprint!("{}", checked.remarks());
+    }
+    Ok((kiln, checked.value))
+}
+
+pub(super) fn simulate(args: &SimulateArgs) -> Exit {
+    let (kiln, schedule) = match load(args.kiln.as_deref(), &args.schedule) {
+        Ok(both) => both,
+        Err(why) => return bad_input(&why),
+    };
+    let seed = args.seed.unwrap_or_else(|| plant::seed(&kiln));
+    let job = Job { kiln: &kiln, schedule: &schedule, seed, trace: args.trace.as_deref() };
+    let report = match fire(&job) {
+        Ok(outcome) => FiringReport::new(&job, &outcome),
+        Err(why) => return refused(&why),
+    };
+    if args.json {
+        match serde_json::to_string(&report) {
+            Ok(line) => println!("{line}"),
+            Err(why) => return refused(&why),
+        }
+    } else {
+        println!("{report}");
+    }
+    if report.is_good() { Exit::Good } else { Exit::Refused }
+}
+
+pub(super) fn cosim(args: &CosimArgs) -> Exit {
+    logs::start();
+    let (kiln, schedule) = match load(Some(&args.kiln), &args.schedule) {
+        Ok(both) => both,
+        Err(why) => return bad_input(&why),
+    };
+    if let Some(earlier) = &args.after {
+        match cosim::look_at_earlier(earlier) {
+            Ok(words) => tracing::info!("{words}"),
+            Err(why) => return bad_input(&format_args!("{}: {why}", earlier.display())),
+        }
+    }
+    if io::stdin().is_terminal() {
+        tracing::info!("waiting for lines such as {}", example(&kiln));
+    }
+    match cosim::run(&kiln, &schedule, args.trace.as_deref(), io::stdin().lock(), io::stdout().lock()) {
+        Ok(Ended::Whole) => Exit::Good,
+        Ok(Ended::Malformed) => Exit::BadInput,
+        Err(why) => refused(&why),
+    }
+}
+
+fn example(kiln: &KilnFile) -> String {
+    let probes: Vec<String> = kiln
+        .probes
+        .iter()
+        .map(|probe| {
+            format!("{:?}:{{\"reading_c\":25.0,\"cold_junction_c\":24.0,\"faults\":[]}}", probe.name)
+        })
+        .collect();
+    format!("{{\"t\":0.0,\"probes\":{{{}}},\"inputs\":{{}},\"amps\":null,\"orders\":[]}}", probes.join(","))
+}

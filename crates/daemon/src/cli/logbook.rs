@@ -1,0 +1,62 @@
+//! The logbook on paper.
+
+use std::path::PathBuf;
+
+use super::{Exit, refused};
+use crate::store::{DataFolder, FiringRow, Logbook, StoreError, usual_folder};
+use crate::web::summary;
+
+/// Shows every firing, or one with what happened in it. The daemon may be running meanwhile.
+pub(super) fn show(firing: Option<i64>, data: Option<PathBuf>) -> Exit {
+    let folder = data.unwrap_or_else(usual_folder);
+    let path = DataFolder::logbook(&folder);
+    if !path.exists() {
+        return refused(&format_args!("there is no logbook in {} yet", folder.display()));
+    }
+    let told = Logbook::open(&path).and_then(|logbook| match firing {
+        Some(id) => one(&logbook, id),
+        None => all(&logbook),
+    });
+    match told {
+        Ok(Some(words)) => {
+            println!("{words}");
+            Exit::Good
+        }
+        Ok(None) => refused(&"there is no such firing in the logbook"),
+        Err(why) => refused(&why),
+    }
+}
+
+fn all(logbook: &Logbook) -> Result<Option<String>, StoreError> {
+    let firings = logbook.firings()?;
+    if firings.is_empty() {
+        return Ok(Some("No firing yet.".to_owned()));
+    }
+    Ok(Some(firings.iter().map(line).collect::<Vec<_>>().join("\n")))
+}
+
+fn line(row: &FiringRow) -> String {
+    let hottest = row.closing.as_ref().and_then(|closing| closing.hottest_c);
+    let hottest = hottest.map_or("      –".to_owned(), |hottest_c| format!("{hottest_c:>4.0} °C"));
+    let simulated = if row.firing.simulated { " (simulated)" } else { "" };
+    let started = row.firing.started.get(..16).unwrap_or(&row.firing.started).replace('T', " ");
+    format!(
+        "{:>4}  {started}  {:<11}  {hottest}  {}{simulated}",
+        row.id,
+        row.outcome.name(),
+        row.firing.title
+    )
+}
+
+fn one(logbook: &Logbook, id: i64) -> Result<Option<String>, StoreError> {
+    let Some(row) = logbook.firing(id)? else { return Ok(None) };
+    let mut lines = vec![line(&row), summary(&row)];
+    for event in logbook.events(id)? {
+        let at = event.at_s.map_or(String::new(), |at_s| {
+            let minutes = pyrometry::units::Millis::from_seconds_f64(at_s).map_or(0, |at| at.ms() / 60_000);
+            format!("{:>3}:{:02}", minutes / 60, minutes % 60)
+        });
+        lines.push(format!("  {at:>6}  {:<9}  {}", event.kind.name(), event.words));
+    }
+    Ok(Some(lines.join("\n")))
+}

@@ -1,0 +1,98 @@
+//! The command line.
+
+mod args;
+mod check;
+mod fire;
+mod logbook;
+mod replay;
+
+use std::process::ExitCode;
+
+use clap::Parser;
+
+use args::{Command, Saggar};
+
+use crate::client::Client;
+use crate::{client, logs, serve};
+
+/// What the program's end tells its caller.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Exit {
+    /// Done.
+    Good,
+    /// Refused, failed, tripped, or found different.
+    Refused,
+    /// What was given could not be understood: arguments, files, lines.
+    BadInput,
+}
+
+impl From<Exit> for ExitCode {
+    fn from(exit: Exit) -> Self {
+        match exit {
+            Exit::Good => Self::SUCCESS,
+            Exit::Refused => Self::from(1),
+            Exit::BadInput => Self::from(2),
+        }
+    }
+}
+
+/// Runs the program.
+#[must_use]
+pub fn run() -> ExitCode {
+    // clap itself ends with 2 when it cannot understand the arguments.
+    obey(Saggar::parse().command).into()
+}
+
+fn obey(command: Command) -> Exit {
+    match command {
+        Command::Serve(args) => serve_daemon(args),
+        Command::Status { daemon, json } => Client::new(daemon).status(client::form(json)),
+        Command::LightUp { schedule, delay_minutes, confirm, daemon } => {
+            Client::new(daemon).light_up(&schedule, delay_minutes, &confirm)
+        }
+        Command::Stay { daemon } => Client::new(daemon).order("stay"),
+        Command::CarryOn { daemon } => Client::new(daemon).order("carry-on"),
+        Command::ShutOff { daemon } => Client::new(daemon).order("shut-off"),
+        Command::ClearTrip { daemon } => Client::new(daemon).order("clear-trip"),
+        Command::NextSegment { daemon } => Client::new(daemon).order("next-segment"),
+        Command::EndClimb { daemon } => Client::new(daemon).order("end-climb"),
+        Command::AddMinutes { minutes, daemon } => Client::new(daemon).add_minutes(minutes),
+        Command::ConeSeen { cone, bend_deg, daemon } => Client::new(daemon).cone_seen(&cone, bend_deg),
+        Command::Check { files, kiln } => check::check(&files, kiln.as_deref()),
+        Command::Simulate(args) => fire::simulate(&args),
+        Command::Cosim(args) => fire::cosim(&args),
+        Command::Replay { path, rerecord } => replay::replay(&path, rerecord),
+        Command::Import { log, out, kiln, schedule } => {
+            replay::import(&log, &out, kiln.as_deref(), schedule.as_deref())
+        }
+        Command::Logbook { firing, data } => logbook::show(firing, data),
+    }
+}
+
+fn serve_daemon(args: args::ServeArgs) -> Exit {
+    logs::start();
+    let wanted = serve::Wanted {
+        kiln: args.kiln,
+        data: args.data.unwrap_or_else(crate::store::usual_folder),
+        listen: args.listen,
+        speed: args.speed,
+        alight: args.alight,
+    };
+    match serve::serve(&wanted) {
+        Ok(()) => Exit::Good,
+        Err(why @ (serve::ServeError::Kiln(_) | serve::ServeError::Speed(_))) => bad_input(&why),
+        Err(why) => refused(&why),
+    }
+}
+
+/// Says why not.
+pub(crate) fn refused(why: &dyn std::fmt::Display) -> Exit {
+    eprintln!("saggar: {why}");
+    Exit::Refused
+}
+
+/// Says what could not be understood.
+pub(crate) fn bad_input(why: &dyn std::fmt::Display) -> Exit {
+    eprintln!("saggar: {why}");
+    Exit::BadInput
+}

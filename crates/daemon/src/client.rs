@@ -1,0 +1,188 @@
+//! The commands that talk to a running daemon, over the same interface as the page.
+
+use std::time::Duration;
+
+use serde_json::{Value, json};
+use ureq::Agent;
+
+use crate::cli::Exit;
+
+/// A step takes a second at most; a light-up forecasts the firing first, slow on a small board.
+const PATIENCE: Duration = Duration::from_secs(20);
+
+/// How an answer is shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Form {
+    /// In a sentence.
+    Words,
+    /// As it came.
+    Json,
+}
+
+/// What `--json` asks for.
+#[must_use]
+pub const fn form(json: bool) -> Form {
+    if json { Form::Json } else { Form::Words }
+}
+
+/// A daemon somewhere.
+#[derive(Debug)]
+pub struct Client {
+    agent: Agent,
+    daemon: String,
+}
+
+/// Why there is no answer.
+#[derive(Debug, thiserror::Error)]
+enum Unanswered {
+    #[error("no daemon answers at {daemon}: {why}. Is `saggar serve` running?")]
+    NoDaemon { daemon: String, why: Box<ureq::Error> },
+    #[error("what answers at {daemon} is no saggar daemon")]
+    Stranger { daemon: String },
+}
+
+struct Answer {
+    status: u16,
+    body: Value,
+}
+
+impl Client {
+    /// The daemon at an address such as `127.0.0.1:8471`.
+    #[must_use]
+    pub fn new(daemon: String) -> Self {
+        let config = Agent::config_builder().timeout_global(Some(PATIENCE)).http_status_as_error(false);
+        Self { agent: config.build().into(), daemon }
+    }
+
+    fn get(&self, path: &str) -> Result<Answer, Unanswered> {
+        let url = format!("http://{}{path}", self.daemon);
+        self.read(self.agent.get(&url).call())
+    }
+
+    fn post(&self, path: &str, body: &Value) -> Result<Answer, Unanswered> {
+        let url = format!("http://{}{path}", self.daemon);
+        self.read(self.agent.post(&url).send_json(body))
+    }
+
+    fn read(
+        &self,
+        response: Result<ureq::http::Response<ureq::Body>, ureq::Error>,
+    ) -> Result<Answer, Unanswered> {
+        let daemon = self.daemon.clone();
+        let mut response = match response {
+            Ok(response) => response,
+            Err(why) => return Err(Unanswered::NoDaemon { daemon, why: Box::new(why) }),
+        };
+        let status = response.status().as_u16();
+        match response.body_mut().read_json() {
+            Ok(body) => Ok(Answer { status, body }),
+            Err(_) => Err(Unanswered::Stranger { daemon }),
+        }
+    }
+
+    /// Says what the kiln is doing.
+    #[must_use]
+    pub fn status(&self, form: Form) -> Exit {
+        match self.get("/api/now") {
+            Ok(Answer { status: 200, body }) => {
+                match form {
+                    Form::Json => println!("{body}"),
+                    Form::Words => println!("{}", in_words(&body)),
+                }
+                Exit::Good
+            }
+            Ok(answer) => refused(&answer),
+            Err(why) => crate::cli::refused(&why),
+        }
+    }
+
+    /// Gives an order.
+    #[must_use]
+    pub fn order(&self, order: &str) -> Exit {
+        self.give(&json!({ "order": order }))
+    }
+
+    /// Lengthens the present soak or stay.
+    #[must_use]
+    pub fn add_minutes(&self, minutes: u16) -> Exit {
+        self.give(&json!({ "order": { "add-minutes": minutes } }))
+    }
+
+    /// Notes a cone.
+    #[must_use]
+    pub fn cone_seen(&self, cone: &str, bend_deg: u8) -> Exit {
+        self.give(&json!({ "order": { "cone-seen": { "cone": cone, "bend_deg": bend_deg } } }))
+    }
+
+    fn give(&self, order: &Value) -> Exit {
+        match self.post("/api/orders", order) {
+            Ok(Answer { status: 200, .. }) => {
+                println!("Taken.");
+                Exit::Good
+            }
+            Ok(answer) => refused(&answer),
+            Err(why) => crate::cli::refused(&why),
+        }
+    }
+
+    /// Lights a firing.
+    #[must_use]
+    pub fn light_up(&self, schedule: &str, delay_minutes: u16, confirmed: &[String]) -> Exit {
+        let asked = json!({ "schedule": schedule, "delay_minutes": delay_minutes, "confirmed": confirmed });
+        match self.post("/api/light-up", &asked) {
+            Ok(Answer { status: 200, body }) => {
+                println!("Firing {} is lit.", body["firing"]);
+                Exit::Good
+            }
+            Ok(answer) => {
+                self.say_missing(&answer.body);
+                refused(&answer)
+            }
+            Err(why) => crate::cli::refused(&why),
+        }
+    }
+
+    /// What has to be confirmed, and how.
+    fn say_missing(&self, body: &Value) {
+        let Some(missing) = body["missing"].as_array().filter(|missing| !missing.is_empty()) else { return };
+        let checklist = self.get("/api/checklist").map_or(Value::Null, |answer| answer.body);
+        for check in checklist.as_array().into_iter().flatten() {
+            if missing.contains(&check["id"]) {
+                let (id, text) = (check["id"].as_str(), check["text"].as_str());
+                eprintln!("  --confirm {:<14} {}", id.unwrap_or_default(), text.unwrap_or_default());
+            }
+        }
+    }
+}
+
+/// The daemon's own words; what it could not understand is bad input here too.
+fn refused(answer: &Answer) -> Exit {
+    let body = &answer.body;
+    let mut said: Vec<String> = body["why"].as_str().map(str::to_owned).into_iter().collect();
+    for problem in body["problems"].as_array().into_iter().flatten() {
+        let text = |key: &str| problem[key].as_str().unwrap_or_default().to_owned();
+        let place = format!("{}:{}:{}", text("file"), problem["line"], problem["column"]);
+        said.push(format!("{place}: {}; {}", text("message"), text("fix")));
+    }
+    let said = said.join("\n");
+    match answer.status {
+        400 | 404 | 415 | 422 => crate::cli::bad_input(&said),
+        _ => crate::cli::refused(&said),
+    }
+}
+
+fn in_words(now: &Value) -> String {
+    let mut lines = Vec::new();
+    if let Some(speed) = now["simulated"]["speed"].as_f64() {
+        lines.push(format!("Simulated kiln, {speed} × real time: nothing is hot."));
+    }
+    lines.extend(now["sentence"].as_str().map(str::to_owned));
+    for attention in now["attention"].as_array().into_iter().flatten() {
+        let part = |key: &str| attention[key].as_str().unwrap_or_default().to_owned();
+        lines.push(format!("{} ({}): {} {}", part("name"), part("severity"), part("seen"), part("done")));
+        let look_at: Vec<&str> =
+            attention["look_at"].as_array().into_iter().flatten().filter_map(Value::as_str).collect();
+        lines.push(format!("  Look at: {}.", look_at.join("; ")));
+    }
+    lines.join("\n")
+}

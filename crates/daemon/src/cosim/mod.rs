@@ -1,0 +1,116 @@
+//! Co-simulation: the real controller in lock-step with a kiln model outside, a JSON object a line.
+
+mod session;
+mod wire;
+
+use std::io::{self, BufRead, Write};
+use std::path::Path;
+
+use insight::forecast;
+use trace::{TraceError, TraceFile, TraceReader};
+
+use crate::files::kiln::KilnFile;
+use crate::files::schedule::Schedule;
+use crate::{heads, plant};
+
+use session::Session;
+pub use wire::Fault;
+
+/// A line longer than this is none of ours: the fullest has four probes and eight orders.
+const LINE_LONGEST: u64 = 64 * 1024;
+
+/// How a run ended.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Ended {
+    /// At the end of the input; the summary was written.
+    Whole,
+    /// At a line that cannot be understood; the error was written.
+    Malformed,
+}
+
+/// A run that could not go on.
+#[derive(Debug, thiserror::Error)]
+pub enum CosimError {
+    /// Standard input or output.
+    #[error("the other side is gone: {0}")]
+    Stream(#[from] io::Error),
+    /// The trace.
+    #[error(transparent)]
+    Trace(#[from] TraceError),
+}
+
+/// Runs until the end of the input.
+pub fn run(
+    kiln: &KilnFile,
+    schedule: &Schedule,
+    trace: Option<&Path>,
+    input: impl BufRead,
+    output: impl Write,
+) -> Result<Ended, CosimError> {
+    let planned = forecast(&kiln.kiln, &schedule.programme, plant::ambient(kiln));
+    let setup = heads::setup(&kiln.kiln, &schedule.programme, planned.duration);
+    let trace = match trace {
+        Some(path) => Some(TraceFile::create(path, &heads::head(kiln, &schedule.title, &setup))?),
+        None => None,
+    };
+    let mut session = Session::new(kiln, setup, trace);
+    let ended = converse(&mut session, input, output)?;
+    session.close()?;
+    Ok(ended)
+}
+
+fn converse(
+    session: &mut Session<'_>,
+    mut input: impl BufRead,
+    mut output: impl Write,
+) -> Result<Ended, CosimError> {
+    let mut line = Vec::new();
+    let mut answer = Vec::new();
+    loop {
+        line.clear();
+        let read = io::Read::take(&mut input, LINE_LONGEST).read_until(b'\n', &mut line)?;
+        answer.clear();
+        let ended = if read == 0 {
+            wire::write(&mut answer, &session.summary())?;
+            Some(Ended::Whole)
+        } else {
+            match session.step(&line)? {
+                Ok(said) => {
+                    wire::write(&mut answer, &said)?;
+                    None
+                }
+                Err(fault) => {
+                    wire::write(&mut answer, &fault)?;
+                    Some(Ended::Malformed)
+                }
+            }
+        };
+        output.write_all(&answer)?;
+        output.flush()?;
+        if let Some(ended) = ended {
+            return Ok(ended);
+        }
+    }
+}
+
+/// Reads an earlier trace through; gives what there is in it to learn from, in words.
+///
+/// Fitting the kiln's model to it is not part of this program yet, so the controller begins from
+/// the model guessed from the kiln file, and says so.
+pub fn look_at_earlier(path: &Path) -> Result<String, TraceError> {
+    let mut reader = TraceReader::open(path)?;
+    let (kiln, title) = (reader.head().kiln.clone(), reader.head().title.clone());
+    let mut steps = 0_u64;
+    let mut hottest_c = f64::NEG_INFINITY;
+    while let Some(step) = reader.next_step()? {
+        steps += 1;
+        if let Some(chamber) = step.decided.and_then(|decision| decision.chamber) {
+            hottest_c = hottest_c.max(chamber.c());
+        }
+    }
+    Ok(format!(
+        "the earlier trace is sound: \"{title}\" in {kiln}, {steps} steps, {hottest_c:.0} °C at most. \
+         This program cannot fit a kiln's model to a trace yet, so nothing was learnt from it: the \
+         controller begins from the model guessed from the kiln file"
+    ))
+}

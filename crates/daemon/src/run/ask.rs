@@ -1,0 +1,30 @@
+//! What people ask of the control thread, and how the answer goes back.
+
+use control::{Order, Outcome, Setup};
+use tokio::sync::oneshot;
+use trace::TraceFile;
+
+use super::firing::FiringSheet;
+
+/// How an answer goes back. Whoever asked may have gone away meanwhile.
+pub type Answer<T> = oneshot::Sender<T>;
+
+/// Something asked.
+#[derive(Debug)]
+pub enum Ask {
+    /// An order to the firing under way.
+    Order(Order, Answer<Outcome>),
+    /// A light-up, with everything slow about it already done.
+    LightUp(Box<Lighting>, Answer<Result<(), &'static str>>),
+}
+
+/// A firing ready to begin.
+#[derive(Debug)]
+pub struct Lighting {
+    /// What people read about it.
+    pub sheet: FiringSheet,
+    /// What the controller is made from, the latch aside.
+    pub setup: Setup,
+    /// Its trace, with the head written.
+    pub trace: TraceFile,
+}

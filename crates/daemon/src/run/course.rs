@@ -1,0 +1,133 @@
+//! Where a firing stands in its schedule, followed from the decisions: what is left of a soak or
+//! stay, and when heating and cooling will probably be over.
+
+use control::{Decision, Order, Outcome, Phase, Programme, Segment};
+use insight::Forecast;
+use pyrometry::units::{Celsius, Millis};
+
+/// Followed step by step.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Course {
+    at: Option<Millis>,
+    phase: Option<Phase>,
+    segment: Option<u8>,
+    /// What is left of the present soak, and of the present stay.
+    pub soak_left: Option<Millis>,
+    /// What is left of the longest stay.
+    pub stay_left: Option<Millis>,
+    /// How long the schedule's clock stood still for the kiln.
+    pub waited: Millis,
+}
+
+impl Course {
+    /// Takes one step with its orders.
+    pub fn take(
+        &mut self,
+        programme: Option<&Programme>,
+        stay_longest: Millis,
+        orders: &[Order],
+        decision: &Decision,
+    ) {
+        let span = decision.at.since(self.at.unwrap_or(decision.at));
+        self.at = Some(decision.at);
+        if decision.waiting {
+            self.waited += span;
+        }
+        let moved = self.phase != Some(decision.phase) || self.segment != decision.segment;
+        if moved {
+            self.enter(programme, stay_longest, decision);
+        } else {
+            let left = if decision.waiting { Millis::ZERO } else { span };
+            self.soak_left = self.soak_left.map(|soak| soak.since(left));
+            self.stay_left = self.stay_left.map(|stay| stay.since(span));
+        }
+        for (order, outcome) in orders.iter().zip(&decision.outcomes) {
+            if let (Order::AddMinutes(minutes), Outcome::Taken) = (order, outcome) {
+                self.lengthen(Millis::from_minutes(u64::from(*minutes)));
+            }
+        }
+        self.phase = Some(decision.phase);
+        self.segment = decision.segment;
+    }
+
+    fn enter(&mut self, programme: Option<&Programme>, stay_longest: Millis, decision: &Decision) {
+        let back_from_stay = self.phase == Some(Phase::Staying) && self.segment == decision.segment;
+        match decision.phase {
+            Phase::Staying => self.stay_left = Some(stay_longest),
+            // A stay leaves the soak it interrupted as it was.
+            Phase::Soaking if back_from_stay && self.soak_left.is_some() => self.stay_left = None,
+            Phase::Soaking => {
+                self.stay_left = None;
+                let segment = decision.segment.and_then(|number| {
+                    programme.and_then(|programme| programme.segments().get(usize::from(number)))
+                });
+                self.soak_left = segment.map(soak_of);
+            }
+            Phase::Resting
+            | Phase::SetForLater
+            | Phase::Climbing
+            | Phase::SlowCooling
+            | Phase::Cooling
+            | Phase::CoolEnoughToOpen
+            | Phase::Tripped => (self.soak_left, self.stay_left) = (None, None),
+        }
+    }
+
+    fn lengthen(&mut self, by: Millis) {
+        if let Some(stay) = &mut self.stay_left {
+            *stay += by;
+        } else if let Some(soak) = &mut self.soak_left {
+            *soak += by;
+        }
+    }
+
+    /// How long until the schedule's last segment ends, by the forecast made at light-up.
+    #[must_use]
+    pub fn until_over(&self, forecast: &Forecast, decision: &Decision) -> Option<Millis> {
+        let segment = forecast.segments.get(usize::from(decision.segment?))?;
+        let after_this = forecast.duration.since(segment.ends);
+        let here = match (self.soak_left, decision.phase) {
+            (Some(soak), Phase::Soaking | Phase::Staying) => soak,
+            (Some(_) | None, _) => {
+                let reached = reached_at(forecast, segment.begins, segment.arrives, decision);
+                segment.ends.since(reached)
+            }
+        };
+        Some(here + after_this + self.stay_left.unwrap_or(Millis::ZERO))
+    }
+
+    /// How long until the kiln is cool enough to open.
+    #[must_use]
+    pub fn until_open(&self, forecast: &Forecast, decision: &Decision) -> Option<Millis> {
+        let opens = forecast.opens?;
+        match (decision.phase, self.until_over(forecast, decision)) {
+            (Phase::CoolEnoughToOpen | Phase::Resting, _) => None,
+            (_, Some(over)) => Some(over + opens.since(forecast.duration)),
+            (_, None) => {
+                let chamber = decision.chamber?;
+                let cooled = forecast.points.iter().rev().find(|point| point.expected >= chamber)?;
+                Some(opens.since(cooled.at))
+            }
+        }
+    }
+}
+
+/// The time in the forecast at which a segment had come as far as it has now.
+fn reached_at(forecast: &Forecast, begins: Millis, arrives: Millis, decision: &Decision) -> Millis {
+    let Some(now) = decision.setpoint.or(decision.chamber) else { return begins };
+    let of_segment = forecast.points.iter().filter(|point| point.at >= begins && point.at <= arrives);
+    let distance = |there: Celsius| (there - now).magnitude().c();
+    of_segment
+        .min_by(|a, b| {
+            let (a, b) = (a.planned.unwrap_or(a.expected), b.planned.unwrap_or(b.expected));
+            distance(a).total_cmp(&distance(b))
+        })
+        .map_or(begins, |point| point.at)
+}
+
+const fn soak_of(segment: &Segment) -> Millis {
+    match segment {
+        Segment::Climb { soak, .. } | Segment::SlowCool { soak, .. } | Segment::LetFall { soak, .. } => *soak,
+        Segment::Watch { .. } => Millis::ZERO,
+    }
+}

@@ -1,0 +1,30 @@
+//! The control thread: once a second it reads, decides, acts, hands over the record, and beats.
+//!
+//! ```text
+//! board ─ reports ─> controller ─ levels ─> board
+//!                        │ └─ permission ─> beat ─> warden ─> contactor
+//!   asks ─> (orders)     ├─ step ─> keeper (disk)
+//!                        └─ snapshot ─> page
+//! ```
+//! It never waits: asks come in and records go out over bounded channels without blocking, and a
+//! snapshot replaces the one before. It owns the board; nobody else drives a bank.
+
+mod ask;
+mod course;
+mod cycle;
+mod firing;
+mod guard;
+mod off;
+mod pace;
+mod snapshot;
+mod thread;
+
+pub use ask::{Answer, Ask, Lighting};
+pub use course::Course;
+pub use cycle::{Cycle, Parts};
+pub use firing::FiringSheet;
+pub use guard::{Guard, OwnWarden};
+pub use off::{SharedBoard, TimedBoard, switch_off_on_panic};
+pub use pace::Pace;
+pub use snapshot::{LightUp, Snapshot};
+pub use thread::{ControlThread, Stop};

@@ -1,0 +1,48 @@
+//! What the rest of the daemon gets to see after each step.
+
+use std::sync::Arc;
+
+use control::{Decision, PROBES_MOST};
+use hal::Level;
+use heapless::Vec;
+use pyrometry::amplifier::Report;
+use pyrometry::heat_work::HeatWork;
+use pyrometry::units::CelsiusPerHour;
+
+use super::course::Course;
+use super::firing::FiringSheet;
+use crate::store::Trouble;
+
+/// The kiln after a step.
+#[derive(Clone, Debug)]
+pub struct Snapshot {
+    /// What was decided.
+    pub decision: Decision,
+    /// What each probe's amplifier said.
+    pub reports: Vec<Report, PROBES_MOST>,
+    /// The contactor, as the warden holds it.
+    pub contactor: Level,
+    /// How fast the chamber's temperature moves.
+    pub rate: Option<CelsiusPerHour>,
+    /// The firing, until the next one or until it is over and the kiln rests.
+    pub firing: Option<Arc<FiringSheet>>,
+    /// Where it stands.
+    pub course: Course,
+    /// The heat-work of the present firing.
+    pub heat_work: HeatWork,
+    /// Whether a firing may be lit now.
+    pub light_up: LightUp,
+    /// Why the latch on disk cannot be read.
+    pub latch_unreadable: Option<Arc<str>>,
+    /// What keeps the record from being kept.
+    pub trouble: Option<Trouble>,
+}
+
+/// Whether a firing may be lit.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LightUp {
+    /// It may.
+    Possible,
+    /// It may not.
+    Refused(&'static str),
+}

@@ -1,0 +1,55 @@
+//! The thread around the cycle: when to step, and when to end.
+
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::thread::{self, JoinHandle};
+use std::time::Instant;
+
+use super::cycle::Cycle;
+use super::guard::Guard;
+use super::pace::{Pace, Rhythm};
+
+/// The running thread.
+#[derive(Debug)]
+pub struct ControlThread {
+    thread: JoinHandle<()>,
+    stop: Stop,
+}
+
+/// Asks the thread to end.
+#[derive(Clone, Debug, Default)]
+pub struct Stop(Arc<AtomicBool>);
+
+impl ControlThread {
+    /// Starts it. When it ends, for whatever reason, everything is off.
+    pub fn start<G: Guard + Send + 'static>(mut cycle: Cycle<G>, pace: Pace) -> std::io::Result<Self> {
+        let stop = Stop::default();
+        let stopped = stop.clone();
+        let thread = thread::Builder::new().name("control".to_owned()).spawn(move || {
+            let mut rhythm = Rhythm::begin(pace, Instant::now());
+            while !stopped.0.load(Ordering::Acquire) {
+                let now = Instant::now();
+                match rhythm.due().checked_duration_since(now) {
+                    Some(wait) if !wait.is_zero() => thread::park_timeout(wait),
+                    Some(_) | None => cycle.step(rhythm.step(now)),
+                }
+            }
+        })?;
+        Ok(Self { thread, stop })
+    }
+
+    /// Switches everything off and waits for the thread to end.
+    pub fn end(self) {
+        self.stop.0.store(true, Ordering::Release);
+        self.thread.thread().unpark();
+        if self.thread.join().is_err() {
+            tracing::error!("the control thread had panicked");
+        }
+    }
+
+    /// Whether it has ended by itself, which only a panic can bring about.
+    #[must_use]
+    pub fn has_died(&self) -> bool {
+        self.thread.is_finished()
+    }
+}

@@ -1,0 +1,225 @@
+//! The daemon: puts its parts together, and takes them apart in order.
+
+use std::net::SocketAddr;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::mpsc::sync_channel;
+
+use pyrometry::units::Millis;
+
+use crate::clock::KilnClock;
+use crate::files::kiln::{Board, KilnFile};
+use crate::lighting;
+use crate::run::{ControlThread, Cycle, OwnWarden, Pace, Parts, SharedBoard, switch_off_on_panic};
+use crate::schedules::Shelf;
+use crate::store::{self, DataFolder, Health, Keeper, Latch, Latched, Logbook};
+use crate::web::{self, House};
+use crate::{kilns, plant};
+
+/// Asks that may wait for the next step: more people than that never press at once.
+const ASKS: usize = 16;
+/// Few browsers, small answers: two workers keep one slow answer from holding up the others.
+const WORKERS: usize = 2;
+/// The fastest a simulated kiln runs under the daemon: beyond it the keeper could not keep up.
+pub const SPEED_MOST: f64 = 3600.0;
+
+/// What the daemon is asked to do.
+#[derive(Clone, Debug)]
+pub struct Wanted {
+    /// The kiln file; the simulated kiln where none is named.
+    pub kiln: Option<PathBuf>,
+    /// The data folder.
+    pub data: PathBuf,
+    /// Where the page is served; as the kiln file says where nobody says otherwise.
+    pub listen: Option<SocketAddr>,
+    /// How many times faster than real time a simulated kiln runs.
+    pub speed: Option<f64>,
+    /// A schedule to light at once, on a simulated kiln.
+    pub alight: Option<PathBuf>,
+}
+
+/// Why the daemon did not start, or ended.
+#[derive(Debug, thiserror::Error)]
+pub enum ServeError {
+    /// The kiln file.
+    #[error(transparent)]
+    Kiln(#[from] crate::files::LoadError),
+    /// A real board.
+    #[error(
+        "{0} is a kiln on a real board, and this version cannot drive one yet: it has no drivers. \
+         `saggar check` and `saggar simulate` work with its file"
+    )]
+    RealBoard(String),
+    /// Something that only a simulated kiln takes.
+    #[error("a speed of {0} is out of bounds: above 0, at most {SPEED_MOST}")]
+    Speed(f64),
+    /// The simulated kiln.
+    #[error("this kiln cannot be simulated: {0}")]
+    Plant(#[from] kiln_sim::SpecFault),
+    /// The data folder.
+    #[error(transparent)]
+    Store(#[from] store::StoreError),
+    /// The page's address.
+    #[error(transparent)]
+    Listen(#[from] web::ListenError),
+    /// The firing to begin with.
+    #[error("not lit: {0}")]
+    NotLit(#[from] lighting::NotLit),
+    /// Threads, signals, sockets.
+    #[error(transparent)]
+    System(#[from] std::io::Error),
+    /// The control thread ended by itself.
+    #[error("the control thread has ended: all heat is off")]
+    ControlDied,
+}
+
+/// Everything that runs.
+struct Running {
+    house: Arc<House>,
+    control: ControlThread,
+    keeper: std::thread::JoinHandle<()>,
+    _folder: DataFolder,
+}
+
+/// Runs until a signal to end.
+pub fn serve(wanted: &Wanted) -> Result<(), ServeError> {
+    let kiln = kilns::load(wanted.kiln.as_deref())?;
+    let Some(usual_speed) = kilns::speed(&kiln) else {
+        return Err(ServeError::RealBoard(kiln.name));
+    };
+    let speed = wanted.speed.unwrap_or(usual_speed);
+    if !(speed > 0.0 && speed <= SPEED_MOST) {
+        return Err(ServeError::Speed(speed));
+    }
+    let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(WORKERS).enable_all().build()?;
+    let address = wanted.listen.unwrap_or(kiln.page);
+    let listener = runtime.block_on(web::listen(address))?;
+    let running = start(kiln, &wanted.data, speed)?;
+    let ended =
+        runtime.block_on(attend(&running.house, &running.control, listener, wanted.alight.as_deref()));
+    // Heat first, then the record, then the rest.
+    running.control.end();
+    drop(running.house);
+    runtime.shutdown_background();
+    if running.keeper.join().is_err() {
+        tracing::error!("the keeper had panicked");
+    }
+    tracing::info!("everything is off; good night");
+    ended
+}
+
+fn start(kiln: KilnFile, data: &Path, speed: f64) -> Result<Running, ServeError> {
+    let folder = DataFolder::open(data)?;
+    let (logbook, latch, latched) = open_store(&folder)?;
+    let clock = KilnClock::simulated();
+    let health = Health::default();
+    let keeper = Keeper::start(logbook.clone(), latch, health.clone(), clock.clone())?;
+    let (board, contactor) = plant::board(&kiln, plant::seed(&kiln))?;
+    let board = SharedBoard::new(Box::new(board));
+    switch_off_on_panic(&board);
+    let (asks, asked) = sync_channel(ASKS);
+    let (cycle, snapshots) = Cycle::new(Parts {
+        kiln: kiln.kiln.clone(),
+        board,
+        guard: OwnWarden::new(contactor),
+        latched,
+        asks: asked,
+        records: keeper.records,
+        health,
+        clock: clock.clone(),
+    });
+    let control = ControlThread::start(cycle, Pace::Simulated { speed })?;
+    let house = House {
+        simulated: matches!(kiln.board, Board::Simulated(_)).then_some(speed),
+        kiln,
+        clock,
+        snapshots,
+        asks,
+        logbook,
+        folder: folder.path().to_owned(),
+        shelf: Shelf::open(folder.schedules())?,
+        curve: keeper.curve,
+    };
+    Ok(Running { house: Arc::new(house), control, keeper: keeper.thread, _folder: folder })
+}
+
+/// The logbook with nothing left open, and what the latch says.
+fn open_store(folder: &DataFolder) -> Result<(Logbook, Latch, Latched), ServeError> {
+    let path = DataFolder::logbook(folder.path());
+    let first_time = !path.exists();
+    let logbook = Logbook::open(&path)?;
+    store::close_interrupted(folder.path(), &logbook)?;
+    let latch = Latch::at(folder.latch());
+    if first_time {
+        latch.begin()?;
+    }
+    let latched = latch.read();
+    match &latched {
+        Latched::Clear => {}
+        Latched::Trip(trip) => tracing::warn!("a trip waits to be cleared: {trip}"),
+        Latched::Unreadable(why) => {
+            tracing::error!(%why, "whether a trip waits to be cleared cannot be read: no light-up until it is cleared");
+        }
+    }
+    Ok((logbook, latch, latched))
+}
+
+/// Serves the page until a signal, or until the control thread dies.
+async fn attend(
+    house: &Arc<House>,
+    control: &ControlThread,
+    listener: tokio::net::TcpListener,
+    alight: Option<&Path>,
+) -> Result<(), ServeError> {
+    let mut ready = house.snapshots.clone();
+    if ready.wait_for(Option::is_some).await.is_err() {
+        return Err(ServeError::ControlDied);
+    }
+    let address = listener.local_addr()?;
+    announce(house, address);
+    if let Some(path) = alight {
+        light_at_once(house, path).await?;
+    }
+    let router = web::router(Arc::clone(house));
+    tokio::select! {
+        served = async { axum::serve(listener, router).await } => Ok(served?),
+        ended = until_told() => Ok(ended?),
+        () = until_dead(control) => Err(ServeError::ControlDied),
+    }
+}
+
+fn announce(house: &House, address: SocketAddr) {
+    if let Some(speed) = house.simulated {
+        println!("Simulated kiln \"{}\" at {speed} × real time: nothing is hot.", house.kiln.name);
+    }
+    println!("Data in {}", house.folder.display());
+    println!("Page at http://{address}/");
+}
+
+async fn light_at_once(house: &Arc<House>, path: &Path) -> Result<(), ServeError> {
+    let file = house.shelf.adopt(path)?;
+    let lit_house = Arc::clone(house);
+    let lit = tokio::task::spawn_blocking(move || lighting::light(&lit_house, &file, Millis::ZERO));
+    let id = lit.await.map_err(std::io::Error::other)??;
+    println!("Firing {id} is alight (simulated).");
+    Ok(())
+}
+
+/// SIGTERM or SIGINT.
+async fn until_told() -> std::io::Result<()> {
+    use tokio::signal::unix::{SignalKind, signal};
+    let mut terminate = signal(SignalKind::terminate())?;
+    tokio::select! {
+        _ = terminate.recv() => {}
+        interrupted = tokio::signal::ctrl_c() => interrupted?,
+    }
+    Ok(())
+}
+
+async fn until_dead(control: &ControlThread) {
+    // Release builds abort on a panic; this is for the others.
+    let mut look = tokio::time::interval(std::time::Duration::from_secs(1));
+    while !control.has_died() {
+        look.tick().await;
+    }
+}

@@ -1,0 +1,90 @@
+//! The data folder: where everything is kept, owned by one daemon at a time.
+
+use std::fs::{self, File, OpenOptions, TryLockError};
+use std::path::{Path, PathBuf};
+
+use super::StoreError;
+
+/// The folder, locked for as long as this value lives (SR-43).
+#[derive(Debug)]
+pub struct DataFolder {
+    path: PathBuf,
+    _lock: File,
+}
+
+impl DataFolder {
+    /// Makes the folder where needed and takes it.
+    pub fn open(path: &Path) -> Result<Self, StoreError> {
+        for folder in [path, &path.join("traces"), &path.join("schedules")] {
+            fs::create_dir_all(folder)
+                .map_err(StoreError::io(format!("cannot make the folder {}", folder.display())))?;
+        }
+        let lock = Self::lock(path)?;
+        Ok(Self { path: path.to_owned(), _lock: lock })
+    }
+
+    fn lock(path: &Path) -> Result<File, StoreError> {
+        let name = path.join("lock");
+        let doing = format!("cannot lock {}", name.display());
+        let lock = OpenOptions::new()
+            .create(true)
+            .truncate(false)
+            .write(true)
+            .open(&name)
+            .map_err(StoreError::io(doing.clone()))?;
+        match lock.try_lock() {
+            Ok(()) => Ok(lock),
+            Err(TryLockError::WouldBlock) => Err(StoreError::Taken { folder: path.display().to_string() }),
+            Err(TryLockError::Error(why)) => Err(StoreError::Io { what: doing, why }),
+        }
+    }
+
+    /// The folder.
+    #[must_use]
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// The logbook's file.
+    #[must_use]
+    pub fn logbook(path: &Path) -> PathBuf {
+        path.join("logbook.sqlite")
+    }
+
+    /// Where the latch is kept.
+    #[must_use]
+    pub fn latch(&self) -> PathBuf {
+        self.path.join("latch")
+    }
+
+    /// Where schedules are kept.
+    #[must_use]
+    pub fn schedules(&self) -> PathBuf {
+        self.path.join("schedules")
+    }
+
+    /// The plain trace of a firing; compressed, its name gets `.gz` added.
+    #[must_use]
+    pub fn trace(path: &Path, firing: i64) -> PathBuf {
+        path.join("traces").join(format!("firing-{firing:06}.jsonl"))
+    }
+
+    /// The trace of a firing as it lies there now, plain or compressed.
+    #[must_use]
+    pub fn trace_found(path: &Path, firing: i64) -> PathBuf {
+        let plain = Self::trace(path, firing);
+        if plain.exists() { plain } else { plain.with_extension("jsonl.gz") }
+    }
+}
+
+/// Where data is kept when a person names no folder: the user's state folder as the XDG base
+/// directory specification has it, or `saggar-data` here where there is no home.
+#[must_use]
+pub fn usual_folder() -> PathBuf {
+    let named = |name| std::env::var_os(name).filter(|value| !value.is_empty()).map(PathBuf::from);
+    match (named("XDG_STATE_HOME").filter(|path| path.is_absolute()), named("HOME")) {
+        (Some(state), _) => state.join("saggar"),
+        (None, Some(home)) => home.join(".local").join("state").join("saggar"),
+        (None, None) => PathBuf::from("saggar-data"),
+    }
+}

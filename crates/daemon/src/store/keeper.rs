@@ -1,0 +1,220 @@
+//! The keeper: the thread that writes trace, logbook and latch, so that the control thread never
+//! waits for a disk (SR-36, SR-44).
+
+use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, sync_channel};
+use std::sync::{Arc, PoisonError, RwLock};
+use std::thread::{self, JoinHandle};
+use std::time::{Duration, Instant};
+
+use control::{Decision, Finding, Kiln};
+use trace::{Curve, Seen, TraceFile};
+
+use super::health::{Health, Trouble};
+use super::latch::Latch;
+use super::logbook::Logbook;
+use super::{Event, EventKind};
+use crate::chronicle::Chronicle;
+use crate::clock::KilnClock;
+
+/// Records the keeper may be behind: at one step a second, 17 minutes of a disk that hangs.
+const QUEUE: usize = 1024;
+/// How often the trace is forced to the disk: what a power cut may cost (DESIGN: every ten seconds).
+const SYNC_EVERY: Duration = Duration::from_secs(10);
+
+/// What the control thread hands over.
+#[derive(Debug)]
+pub enum Record {
+    /// A firing was lit; its steps follow.
+    Begin {
+        /// Its number.
+        firing: i64,
+        /// Its trace, with the head already written.
+        trace: Box<TraceFile>,
+        /// The kiln it is fired in.
+        kiln: Box<Kiln>,
+    },
+    /// One step, of a firing or at rest.
+    Step(Box<Recorded>),
+    /// The latch changed.
+    Latch(Option<Finding>),
+    /// The firing is over and the kiln cool enough to open, or another is about to begin.
+    End,
+}
+
+/// One step.
+#[derive(Debug)]
+pub struct Recorded {
+    /// What the controller saw.
+    pub seen: Seen,
+    /// What it decided.
+    pub decision: Decision,
+}
+
+/// The curve of the firing under way, shared with the page.
+pub type LiveCurve = Arc<RwLock<Option<(i64, Curve)>>>;
+
+/// The control thread's and the page's ends of the keeper.
+#[derive(Debug)]
+pub struct Keeper {
+    /// Where the control thread hands over. It must only ever `try_send`.
+    pub records: SyncSender<Record>,
+    /// The curve of the firing under way.
+    pub curve: LiveCurve,
+    /// The thread; it ends when every sender is gone.
+    pub thread: JoinHandle<()>,
+}
+
+struct Firing {
+    id: i64,
+    trace: TraceFile,
+}
+
+struct Work {
+    logbook: Logbook,
+    latch: Latch,
+    health: Health,
+    clock: KilnClock,
+    curve: LiveCurve,
+    firing: Option<Firing>,
+    chronicle: Chronicle,
+    lines_lost: u64,
+}
+
+impl Keeper {
+    /// Starts the thread.
+    pub fn start(logbook: Logbook, latch: Latch, health: Health, clock: KilnClock) -> std::io::Result<Self> {
+        let (records, receiver) = sync_channel(QUEUE);
+        let curve = LiveCurve::default();
+        let mut work = Work {
+            logbook,
+            latch,
+            health,
+            clock,
+            curve: Arc::clone(&curve),
+            firing: None,
+            chronicle: Chronicle::default(),
+            lines_lost: 0,
+        };
+        let thread = thread::Builder::new().name("keeper".to_owned()).spawn(move || work.run(&receiver))?;
+        Ok(Self { records, curve, thread })
+    }
+}
+
+impl Work {
+    fn run(&mut self, records: &Receiver<Record>) {
+        let mut synced = Instant::now();
+        loop {
+            let wait = SYNC_EVERY.saturating_sub(synced.elapsed());
+            match records.recv_timeout(wait) {
+                Ok(record) => self.keep(record),
+                Err(RecvTimeoutError::Timeout) => {}
+                Err(RecvTimeoutError::Disconnected) => break,
+            }
+            if synced.elapsed() >= SYNC_EVERY {
+                self.sync();
+                synced = Instant::now();
+            }
+        }
+        self.end();
+    }
+
+    fn keep(&mut self, record: Record) {
+        match record {
+            Record::Begin { firing, trace, kiln } => {
+                self.end();
+                self.chronicle = Chronicle::default();
+                self.show(Some((firing, Curve::new(&kiln))));
+                self.firing = Some(Firing { id: firing, trace: *trace });
+            }
+            Record::Step(step) => self.step(&step),
+            Record::Latch(trip) => {
+                let written = self.latch.write(trip).map_err(|why| why.to_string());
+                self.outcome(Trouble::Latch, written);
+            }
+            Record::End => self.end(),
+        }
+    }
+
+    fn step(&mut self, step: &Recorded) {
+        if let Some(firing) = &mut self.firing {
+            let written = firing.trace.step(&step.seen.observation(), &step.decision);
+            self.outcome(Trouble::Trace, written.map_err(|why| why.to_string()));
+            let mut curve = self.curve.write().unwrap_or_else(PoisonError::into_inner);
+            if let Some((_, curve)) = curve.as_mut() {
+                curve.push(&step.decision);
+            }
+        }
+        let before = self.chronicle.outcome();
+        let happened = self.chronicle.take(&step.seen, &step.decision);
+        for happened in happened {
+            let event = Event {
+                firing: self.firing.as_ref().map(|firing| firing.id),
+                time: self.clock.now_written(),
+                at_s: self.firing.is_some().then(|| step.decision.at.seconds()),
+                kind: happened.kind,
+                name: happened.name,
+                words: happened.words,
+            };
+            self.note(&event);
+        }
+        if let Some(firing) = &self.firing
+            && self.chronicle.outcome() != before
+        {
+            let decided = self.logbook.decide(firing.id, self.chronicle.outcome());
+            self.outcome(Trouble::Logbook, decided.map_err(|why| why.to_string()));
+        }
+    }
+
+    fn note(&self, event: &Event) {
+        tracing::info!(kind = event.kind.name(), name = event.name, "{}", event.words);
+        self.outcome(Trouble::Logbook, self.logbook.note(event).map_err(|why| why.to_string()));
+    }
+
+    fn sync(&mut self) {
+        if let Some(firing) = &self.firing {
+            let synced = firing.trace.sync().map_err(|why| why.to_string());
+            self.outcome(Trouble::Trace, synced);
+        }
+        let lost = self.health.lines_lost();
+        if lost == self.lines_lost {
+            self.health.mended(Trouble::Behind);
+        } else {
+            let words = format!("{} steps could not be kept: the disk is too slow.", lost - self.lines_lost);
+            self.lines_lost = lost;
+            self.note(&Event {
+                firing: self.firing.as_ref().map(|firing| firing.id),
+                time: self.clock.now_written(),
+                at_s: None,
+                kind: EventKind::Record,
+                name: "steps-lost".to_owned(),
+                words,
+            });
+        }
+    }
+
+    fn end(&mut self) {
+        let Some(Firing { id, trace }) = self.firing.take() else { return };
+        let closing = self.chronicle.closing(self.clock.now_written());
+        let closed = self.logbook.close(id, &closing).map_err(|why| why.to_string());
+        self.outcome(Trouble::Logbook, closed);
+        let finished = trace.finish().map(drop).map_err(|why| why.to_string());
+        self.outcome(Trouble::Trace, finished);
+    }
+
+    fn show(&self, curve: Option<(i64, Curve)>) {
+        *self.curve.write().unwrap_or_else(PoisonError::into_inner) = curve;
+    }
+
+    /// Tells of a trouble when it begins, and when it is over.
+    fn outcome(&self, trouble: Trouble, outcome: Result<(), String>) {
+        match outcome {
+            Ok(()) => self.health.mended(trouble),
+            Err(why) => {
+                if self.health.trouble() != Some(trouble) {
+                    tracing::error!(%why, "{}", trouble.words());
+                }
+                self.health.report(trouble);
+            }
+        }
+    }
+}

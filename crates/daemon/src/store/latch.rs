@@ -1,0 +1,170 @@
+//! The latch on disk: a trip that nobody has cleared survives restart and power loss.
+//!
+//! One small file: a line of JSON and a line with its CRC-32. It is replaced as a whole (new file,
+//! synced, renamed over the old one), so a power cut leaves the old or the new one. A file that
+//! cannot be read, or that is missing where a logbook says there must be one, is never taken for
+//! "no trip" (SR-41).
+
+use std::fs::{self, File};
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+use control::Finding;
+use serde::{Deserialize, Serialize};
+use trace::wire;
+
+const FORMAT: &str = "saggar-latch";
+const VERSION: u32 = 1;
+
+/// What the latch says.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Latched {
+    /// No trip waits to be cleared.
+    Clear,
+    /// This one does.
+    Trip(Finding),
+    /// It cannot be known.
+    Unreadable(String),
+}
+
+/// The file.
+#[derive(Clone, Debug)]
+pub struct Latch {
+    path: PathBuf,
+}
+
+#[derive(Serialize, Deserialize)]
+struct Written {
+    format: String,
+    version: u32,
+    trip: Option<wire::Finding>,
+}
+
+impl Latch {
+    /// The latch at a path.
+    #[must_use]
+    pub fn at(path: PathBuf) -> Self {
+        Self { path }
+    }
+
+    /// Makes a clear latch in a data folder that is used for the first time.
+    pub fn begin(&self) -> io::Result<()> {
+        if self.path.exists() { Ok(()) } else { self.write(None) }
+    }
+
+    /// What it says.
+    #[must_use]
+    pub fn read(&self) -> Latched {
+        match fs::read_to_string(&self.path) {
+            Ok(text) => parse(&text).map_or_else(Latched::Unreadable, |trip| match trip {
+                Some(trip) => Latched::Trip(trip),
+                None => Latched::Clear,
+            }),
+            Err(why) => Latched::Unreadable(why.to_string()),
+        }
+    }
+
+    /// Writes it anew.
+    pub fn write(&self, trip: Option<Finding>) -> io::Result<()> {
+        let written =
+            Written { format: FORMAT.to_owned(), version: VERSION, trip: trip.map(wire::Finding::from) };
+        let line = serde_json::to_string(&written)?;
+        let fresh = self.path.with_extension("new");
+        let mut file = File::create(&fresh)?;
+        file.write_all(format!("{line}\n{:08x}\n", checksum(&line)).as_bytes())?;
+        file.sync_all()?;
+        fs::rename(&fresh, &self.path)?;
+        sync_folder_of(&self.path)
+    }
+}
+
+fn parse(text: &str) -> Result<Option<Finding>, String> {
+    let mut lines = text.lines();
+    let (Some(line), Some(sum), None) = (lines.next(), lines.next(), lines.next()) else {
+        return Err("it is cut short or has lines too many".to_owned());
+    };
+    if u32::from_str_radix(sum, 16) != Ok(checksum(line)) {
+        return Err("its checksum is wrong".to_owned());
+    }
+    let written: Written = serde_json::from_str(line).map_err(|why| why.to_string())?;
+    if written.format != FORMAT || written.version != VERSION {
+        return Err(format!("it is of another kind: {} version {}", written.format, written.version));
+    }
+    Ok(written.trip.map(Finding::from))
+}
+
+fn checksum(line: &str) -> u32 {
+    let mut crc = flate2::Crc::new();
+    crc.update(line.as_bytes());
+    crc.sum()
+}
+
+/// A renamed file is on the disk only once its folder is.
+fn sync_folder_of(path: &Path) -> io::Result<()> {
+    match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => File::open(folder)?.sync_all(),
+        Some(_) | None => File::open(".")?.sync_all(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use control::{Evidence, Interlock, Severity};
+    use pyrometry::units::Millis;
+
+    use super::*;
+
+    fn trip() -> Finding {
+        Finding {
+            interlock: Interlock::AboveCeiling,
+            severity: Severity::Trip,
+            probe: Some(1),
+            evidence: Evidence { seen: 1291.25, bound: 1290.0, lasted: Millis::from_seconds(3) },
+        }
+    }
+
+    fn latch() -> (tempfile::TempDir, Latch) {
+        let folder = tempfile::tempdir().expect("a folder");
+        let latch = Latch::at(folder.path().join("latch"));
+        (folder, latch)
+    }
+
+    #[test]
+    fn a_trip_is_read_back_as_it_was_written() {
+        let (_folder, latch) = latch();
+        latch.write(Some(trip())).expect("written");
+        assert_eq!(latch.read(), Latched::Trip(trip()));
+        latch.write(None).expect("written");
+        assert_eq!(latch.read(), Latched::Clear);
+    }
+
+    #[test]
+    fn a_missing_latch_is_not_taken_for_no_trip() {
+        let (_folder, latch) = latch();
+        assert!(matches!(latch.read(), Latched::Unreadable(_)));
+    }
+
+    #[test]
+    fn every_flipped_bit_and_every_cut_is_noticed() {
+        let (_folder, latch) = latch();
+        latch.write(Some(trip())).expect("written");
+        let whole = fs::read(&latch.path).expect("bytes");
+        for at in 0..whole.len() {
+            for bit in 0..8 {
+                let mut flipped = whole.clone();
+                flipped[at] ^= 1 << bit;
+                fs::write(&latch.path, &flipped).expect("written");
+                let read = latch.read();
+                // The checksum's hexadecimal letters mean the same in either case; line ends may be CR LF.
+                let same = read == Latched::Trip(trip());
+                let harmless = same && at >= whole.len() - 10;
+                assert!(harmless || matches!(read, Latched::Unreadable(_)), "byte {at} bit {bit}: {read:?}");
+            }
+            // The last line's end carries nothing.
+            if at < whole.len() - 1 {
+                fs::write(&latch.path, &whole[..at]).expect("written");
+                assert!(matches!(latch.read(), Latched::Unreadable(_)), "cut at {at}");
+            }
+        }
+    }
+}

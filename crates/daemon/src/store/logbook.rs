@@ -1,0 +1,284 @@
+//! The logbook: the list of firings and what happened in each.
+
+use std::path::Path;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::time::Duration;
+
+use rusqlite::{Connection, OptionalExtension, Row};
+
+use super::StoreError;
+use super::migrations::migrate;
+
+/// How long a writer waits for another program that is reading the logbook.
+const PATIENCE: Duration = Duration::from_secs(5);
+
+/// How a firing came out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Outcome {
+    /// It is under way.
+    Running,
+    /// The schedule ran to its end.
+    Finished,
+    /// A person ended it.
+    ShutOff,
+    /// An interlock ended it.
+    Tripped,
+    /// The program or the power ended it.
+    Interrupted,
+}
+
+/// A firing about to begin.
+#[derive(Clone, Debug)]
+pub struct NewFiring {
+    /// The schedule's title.
+    pub title: String,
+    /// Its file's name.
+    pub schedule: String,
+    /// Its text, as fired.
+    pub schedule_text: String,
+    /// The cone it aims at.
+    pub aim: Option<String>,
+    /// Whether the kiln is simulated.
+    pub simulated: bool,
+    /// When it is lit, RFC 3339.
+    pub started: String,
+}
+
+/// A firing as the logbook has it.
+#[derive(Clone, Debug)]
+pub struct FiringRow {
+    /// Its number.
+    pub id: i64,
+    /// What was asked for.
+    pub firing: NewFiring,
+    /// How it came out.
+    pub outcome: Outcome,
+    /// How it ended, once it has.
+    pub closing: Option<Closing>,
+}
+
+/// How a firing ended.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Closing {
+    /// When, RFC 3339.
+    pub ended: String,
+    /// From light-up, s.
+    pub duration_s: f64,
+    /// The hottest reading, °C.
+    pub hottest_c: Option<f64>,
+    /// The cone reached.
+    pub cone: Option<String>,
+}
+
+/// What kind of thing happened.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum EventKind {
+    /// A trip.
+    Trip,
+    /// Heat was withheld.
+    Withheld,
+    /// A notice.
+    Notice,
+    /// An order, with what became of it.
+    Order,
+    /// A cone was seen.
+    ConeSeen,
+    /// The phase changed.
+    Phase,
+    /// Anything about the record itself.
+    Record,
+}
+
+/// Something that happened.
+#[derive(Clone, Debug)]
+pub struct Event {
+    /// In which firing; `None` at rest.
+    pub firing: Option<i64>,
+    /// When, RFC 3339.
+    pub time: String,
+    /// From light-up, s.
+    pub at_s: Option<f64>,
+    /// What kind of thing.
+    pub kind: EventKind,
+    /// Its name in the vocabulary.
+    pub name: String,
+    /// What a person reads.
+    pub words: String,
+}
+
+impl Outcome {
+    const ALL: [Self; 5] = [Self::Running, Self::Finished, Self::ShutOff, Self::Tripped, Self::Interrupted];
+
+    /// Its name.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Running => "running",
+            Self::Finished => "finished",
+            Self::ShutOff => "shut-off",
+            Self::Tripped => "tripped",
+            Self::Interrupted => "interrupted",
+        }
+    }
+
+    fn named(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|outcome| outcome.name() == name)
+    }
+}
+
+impl EventKind {
+    const ALL: [Self; 7] =
+        [Self::Trip, Self::Withheld, Self::Notice, Self::Order, Self::ConeSeen, Self::Phase, Self::Record];
+
+    /// Its name.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Trip => "trip",
+            Self::Withheld => "withheld",
+            Self::Notice => "notice",
+            Self::Order => "order",
+            Self::ConeSeen => "cone-seen",
+            Self::Phase => "phase",
+            Self::Record => "record",
+        }
+    }
+
+    fn named(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|kind| kind.name() == name)
+    }
+}
+
+/// The logbook. Clones share one connection; whoever uses it may wait for the disk.
+#[derive(Clone, Debug)]
+pub struct Logbook(Arc<Mutex<Connection>>);
+
+impl Logbook {
+    /// Opens the logbook, making or bringing it up to date as needed.
+    pub fn open(path: &Path) -> Result<Self, StoreError> {
+        let mut connection = Connection::open(path)?;
+        connection.busy_timeout(PATIENCE)?;
+        connection.pragma_update(None, "journal_mode", "WAL")?;
+        // Nothing acknowledged is lost in a power cut (SR-44).
+        connection.pragma_update(None, "synchronous", "FULL")?;
+        connection.pragma_update(None, "foreign_keys", "ON")?;
+        migrate(&mut connection)?;
+        Ok(Self(Arc::new(Mutex::new(connection))))
+    }
+
+    fn connection(&self) -> MutexGuard<'_, Connection> {
+        // A panic elsewhere leaves SQLite itself in order: an open transaction rolls back.
+        self.0.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// Notes a firing about to begin; gives its number.
+    pub fn begin(&self, firing: &NewFiring) -> Result<i64, StoreError> {
+        let connection = self.connection();
+        connection.execute(
+            "INSERT INTO firings (title, schedule, schedule_text, aim, simulated, started, outcome)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, 'running')",
+            (
+                &firing.title,
+                &firing.schedule,
+                &firing.schedule_text,
+                &firing.aim,
+                firing.simulated,
+                &firing.started,
+            ),
+        )?;
+        Ok(connection.last_insert_rowid())
+    }
+
+    /// Takes back a firing that did not begin after all.
+    pub fn discard(&self, id: i64) -> Result<(), StoreError> {
+        self.connection().execute("DELETE FROM firings WHERE id = ?1", [id])?;
+        Ok(())
+    }
+
+    /// Notes how a firing's heating came out.
+    pub fn decide(&self, id: i64, outcome: Outcome) -> Result<(), StoreError> {
+        self.connection().execute("UPDATE firings SET outcome = ?2 WHERE id = ?1", (id, outcome.name()))?;
+        Ok(())
+    }
+
+    /// Closes a firing; one whose outcome is still open becomes interrupted.
+    pub fn close(&self, id: i64, closing: &Closing) -> Result<(), StoreError> {
+        self.connection().execute(
+            "UPDATE firings SET ended = ?2, duration_s = ?3, hottest_c = ?4, cone = ?5,
+                    outcome = CASE outcome WHEN 'running' THEN 'interrupted' ELSE outcome END
+             WHERE id = ?1",
+            (id, &closing.ended, closing.duration_s, closing.hottest_c, &closing.cone),
+        )?;
+        Ok(())
+    }
+
+    /// Notes an event.
+    pub fn note(&self, event: &Event) -> Result<(), StoreError> {
+        self.connection().execute(
+            "INSERT INTO events (firing, time, at_s, kind, name, words) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+            (event.firing, &event.time, event.at_s, event.kind.name(), &event.name, &event.words),
+        )?;
+        Ok(())
+    }
+
+    /// Every firing, the newest first.
+    pub fn firings(&self) -> Result<Vec<FiringRow>, StoreError> {
+        let connection = self.connection();
+        let mut query = connection.prepare_cached("SELECT * FROM firings ORDER BY id DESC")?;
+        let rows = query.query_map([], read_firing)?;
+        Ok(rows.collect::<Result<_, _>>()?)
+    }
+
+    /// One firing.
+    pub fn firing(&self, id: i64) -> Result<Option<FiringRow>, StoreError> {
+        let connection = self.connection();
+        let mut query = connection.prepare_cached("SELECT * FROM firings WHERE id = ?1")?;
+        Ok(query.query_row([id], read_firing).optional()?)
+    }
+
+    /// Firings that were never closed.
+    pub fn unclosed(&self) -> Result<Vec<FiringRow>, StoreError> {
+        Ok(self.firings()?.into_iter().filter(|row| row.closing.is_none()).collect())
+    }
+
+    /// What happened in a firing, in the order of time.
+    pub fn events(&self, firing: i64) -> Result<Vec<Event>, StoreError> {
+        let connection = self.connection();
+        let mut query = connection.prepare_cached("SELECT * FROM events WHERE firing = ?1 ORDER BY id")?;
+        let rows = query.query_map([firing], |row| {
+            Ok(Event {
+                firing: row.get("firing")?,
+                time: row.get("time")?,
+                at_s: row.get("at_s")?,
+                kind: EventKind::named(&row.get::<_, String>("kind")?).unwrap_or(EventKind::Record),
+                name: row.get("name")?,
+                words: row.get("words")?,
+            })
+        })?;
+        Ok(rows.collect::<Result<_, _>>()?)
+    }
+}
+
+fn read_firing(row: &Row<'_>) -> rusqlite::Result<FiringRow> {
+    let ended: Option<String> = row.get("ended")?;
+    let (duration_s, hottest_c, cone) = (row.get("duration_s")?, row.get("hottest_c")?, row.get("cone")?);
+    let outcome: String = row.get("outcome")?;
+    Ok(FiringRow {
+        id: row.get("id")?,
+        firing: NewFiring {
+            title: row.get("title")?,
+            schedule: row.get("schedule")?,
+            schedule_text: row.get("schedule_text")?,
+            aim: row.get("aim")?,
+            simulated: row.get("simulated")?,
+            started: row.get("started")?,
+        },
+        outcome: Outcome::named(&outcome).unwrap_or(Outcome::Interrupted),
+        closing: match (ended, duration_s) {
+            (Some(ended), Some(duration_s)) => Some(Closing { ended, duration_s, hottest_c, cone }),
+            (Some(_) | None, Some(_) | None) => None,
+        },
+    })
+}

@@ -1,0 +1,54 @@
+//! The logbook's shape, version by version. A version that was released is never changed again.
+
+use rusqlite::{Connection, TransactionBehavior};
+
+use super::StoreError;
+
+/// Each brings the logbook from the version before it to its own, counted from one.
+const MIGRATIONS: [&str; 1] = ["
+    CREATE TABLE firings (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        title TEXT NOT NULL,
+        schedule TEXT NOT NULL,          -- the file's name
+        schedule_text TEXT NOT NULL,     -- as fired
+        aim TEXT,                        -- the cone it aimed at
+        simulated INTEGER NOT NULL,
+        started TEXT NOT NULL,           -- RFC 3339
+        ended TEXT,                      -- RFC 3339; NULL while it runs
+        outcome TEXT NOT NULL,
+        duration_s REAL,
+        hottest_c REAL,
+        cone TEXT                        -- reached
+    );
+    CREATE TABLE events (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        firing INTEGER REFERENCES firings (id) ON DELETE CASCADE,  -- NULL at rest
+        time TEXT NOT NULL,              -- RFC 3339
+        at_s REAL,                       -- from light-up
+        kind TEXT NOT NULL,
+        name TEXT NOT NULL,
+        words TEXT NOT NULL
+    );
+    CREATE INDEX events_of_firing ON events (firing, id);
+"];
+
+/// Brings a logbook to the newest version.
+pub(super) fn migrate(connection: &mut Connection) -> Result<(), StoreError> {
+    connection.execute_batch(
+        "CREATE TABLE IF NOT EXISTS migrations (version INTEGER PRIMARY KEY, applied TEXT NOT NULL)",
+    )?;
+    let found: i64 =
+        connection.query_row("SELECT coalesce(max(version), 0) FROM migrations", [], |row| row.get(0))?;
+    let known = i64::try_from(MIGRATIONS.len()).unwrap_or(i64::MAX);
+    if found > known {
+        return Err(StoreError::FromTheFuture { found, known });
+    }
+    for (version, sql) in (1_i64..).zip(MIGRATIONS).filter(|(version, _)| *version > found) {
+        let change = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
+        change.execute_batch(sql)?;
+        let now = jiff::Timestamp::now().to_string();
+        change.execute("INSERT INTO migrations VALUES (?1, ?2)", (version, now))?;
+        change.commit()?;
+    }
+    Ok(())
+}

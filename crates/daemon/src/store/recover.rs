@@ -1,0 +1,71 @@
+//! After a crash, a kill or a power cut: the firing that was under way is closed, its trace kept.
+
+use std::path::Path;
+
+use trace::{Ending, TraceReader};
+
+use super::folder::DataFolder;
+use super::logbook::{Closing, FiringRow, Logbook};
+use super::{Event, EventKind, StoreError};
+use crate::chronicle::Chronicle;
+
+/// Closes every firing that was never closed; gives how many.
+///
+/// Nothing is resumed: the kiln comes back off (SR-40).
+pub fn close_interrupted(folder: &Path, logbook: &Logbook) -> Result<usize, StoreError> {
+    let unclosed = logbook.unclosed()?;
+    for row in &unclosed {
+        let (closing, words) = read_trace(folder, row);
+        logbook.note(&Event {
+            firing: Some(row.id),
+            time: jiff::Timestamp::now().to_string(),
+            at_s: Some(closing.duration_s),
+            kind: EventKind::Record,
+            name: "interrupted".to_owned(),
+            words: words.clone(),
+        })?;
+        logbook.close(row.id, &closing)?;
+        let plain = DataFolder::trace(folder, row.id);
+        if plain.exists()
+            && let Err(why) = trace::compress(&plain)
+        {
+            tracing::warn!(%why, "the trace of firing {} stays uncompressed", row.id);
+        }
+        tracing::warn!("firing {}: {words}", row.id);
+    }
+    Ok(unclosed.len())
+}
+
+/// What the trace still tells of how the firing went.
+fn read_trace(folder: &Path, row: &FiringRow) -> (Closing, String) {
+    let mut chronicle = Chronicle::default();
+    let words = match follow(folder, row.id, &mut chronicle) {
+        Ok(Some(Ending::Torn { line })) => {
+            format!("The program or the power ended it; line {line} of its trace, the last, is torn.")
+        }
+        Ok(Some(Ending::Whole) | None) => "The program or the power ended it; its trace is whole.".to_owned(),
+        Err(why) => format!("The program or the power ended it; its trace stops early: {why}."),
+    };
+    let mut closing = chronicle.closing(String::new());
+    closing.ended = ended(&row.firing.started, closing.duration_s);
+    (closing, words)
+}
+
+fn follow(folder: &Path, id: i64, chronicle: &mut Chronicle) -> Result<Option<Ending>, StoreError> {
+    let mut reader = TraceReader::open(&DataFolder::trace_found(folder, id))?;
+    while let Some(step) = reader.next_step()? {
+        if let Some(decision) = &step.decided {
+            chronicle.take(&step.seen, decision);
+        }
+    }
+    Ok(reader.ending())
+}
+
+/// The start moved on by the time the trace covers.
+fn ended(started: &str, duration_s: f64) -> String {
+    let span = jiff::SignedDuration::try_from_secs_f64(duration_s).unwrap_or_default();
+    match started.parse::<jiff::Timestamp>().and_then(|start| start.checked_add(span)) {
+        Ok(ended) => ended.to_string(),
+        Err(_) => started.to_owned(),
+    }
+}

@@ -1,0 +1,265 @@
+//! What goes over the wire: the shapes of every answer and request.
+//!
+//! Field by field these are the interface of `docs/http.md`; their names say what they hold.
+#![allow(missing_docs, reason = "each field is described in the interface document")]
+
+use control::Phase;
+use serde::{Deserialize, Serialize};
+use trace::wire::{Named, Order};
+
+use crate::store::{EventKind, Outcome};
+
+/// An error, or a refusal.
+#[derive(Debug, Serialize, Deserialize)]
+pub struct Why {
+    /// In a potter's words.
+    pub why: String,
+}
+
+/// The kiln as it is.
+#[derive(Debug, Serialize)]
+pub struct Now {
+    pub simulated: Option<Simulated>,
+    pub kiln: Kiln,
+    pub time: String,
+    pub phase: Named<Phase>,
+    pub sentence: String,
+    pub firing: Option<Firing>,
+    pub chamber_c: Option<f64>,
+    pub setpoint_c: Option<f64>,
+    pub lag_c: Option<f64>,
+    pub rate_c_per_h: Option<f64>,
+    pub waiting: bool,
+    pub probes: Vec<Probe>,
+    pub banks: Vec<Bank>,
+    pub contactor: bool,
+    pub trip: Option<Attention>,
+    pub withheld: Option<Attention>,
+    pub attention: Vec<Attention>,
+    pub cone: Option<Cone>,
+    pub witness: Vec<Witness>,
+    pub orders: Vec<&'static str>,
+    pub light_up: LightUp,
+    pub storage: Storage,
+}
+
+#[derive(Debug, Serialize)]
+pub struct Simulated {
+    pub speed: f64,
+}
+
+#[derive(Debug, Serialize)]
+pub struct Kiln {
+    pub name: String,
+    pub ceiling_c: f64,
+    pub open_below_c: f64,
+    pub probes: Vec<String>,
+    pub banks: Vec<String>,
+}
+
+#[derive(Debug, Serialize)]
+pub struct Firing {
+    pub id: i64,
+    pub title: String,
+    pub schedule: String,
+    pub scale: &'static str,
+    pub segment: Option<u8>,
+    pub segments: usize,
+    pub elapsed_s: f64,
+    pub started: String,
+    pub heating_ends: Option<String>,
+    pub cool_enough: Option<String>,
+    pub cone_aim: Option<String>,
+    pub soak_left_s: Option<f64>,
+    pub stay_left_s: Option<f64>,
+    pub remind: Option<String>,
+}
+
+#[derive(Debug, Serialize)]
+pub struct Probe {
+    pub name: String,
+    pub junction_c: Option<f64>,
+    pub cold_junction_c: Option<f64>,
+    pub faults: Vec<&'static str>,
+}
+
+#[derive(Debug, Serialize)]
+pub struct Bank {
+    pub name: String,
+    pub duty: f64,
+    pub on: bool,
+}
+
+/// Something a person should look at.
+#[derive(Clone, Debug, Serialize)]
+pub struct Attention {
+    pub name: &'static str,
+    pub severity: &'static str,
+    pub seen: String,
+    pub done: String,
+    pub look_at: Vec<&'static str>,
+    pub probe: Option<String>,
+}
+
+#[derive(Debug, Serialize)]
+pub struct Cone {
+    pub ordinal: f64,
+    pub label: String,
+}
+
+#[derive(Debug, Serialize)]
+pub struct Witness {
+    pub cone: String,
+    pub role: &'static str,
+    pub bend_deg: f64,
+    pub words: String,
+}
+
+#[derive(Debug, Serialize)]
+pub struct LightUp {
+    pub possible: bool,
+    pub why: Option<&'static str>,
+}
+
+#[derive(Debug, Serialize)]
+pub struct Storage {
+    pub healthy: bool,
+    pub why: Option<&'static str>,
+}
+
+#[derive(Debug, Deserialize)]
+pub struct OrderAsked {
+    pub order: Order,
+}
+
+#[derive(Debug, Serialize)]
+pub struct OrderAnswer {
+    pub outcome: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub why: Option<String>,
+}
+
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct Check {
+    pub id: &'static str,
+    pub text: &'static str,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LightUpAsked {
+    pub schedule: String,
+    #[serde(default)]
+    pub delay_minutes: u16,
+    #[serde(default)]
+    pub confirmed: Vec<String>,
+}
+
+#[derive(Debug, Serialize)]
+pub struct Lit {
+    pub firing: i64,
+}
+
+#[derive(Debug, Serialize)]
+pub struct NotLit {
+    pub why: String,
+    pub missing: Vec<&'static str>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+pub struct FileProblem {
+    pub file: String,
+    pub line: usize,
+    pub column: usize,
+    pub text: String,
+    pub message: String,
+    pub fix: String,
+}
+
+#[derive(Debug, Serialize)]
+pub struct Problems {
+    pub problems: Vec<FileProblem>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+pub struct ScheduleEntry {
+    pub file: String,
+    pub title: Option<String>,
+    pub cone: Option<String>,
+    pub scale: Option<&'static str>,
+    pub segments: usize,
+    pub hottest_c: Option<f64>,
+    pub duration_s: Option<f64>,
+    pub problems: Vec<FileProblem>,
+    pub notes: Vec<FileProblem>,
+}
+
+#[derive(Debug, Serialize)]
+pub struct ScheduleSheet {
+    #[serde(flatten)]
+    pub entry: ScheduleEntry,
+    pub text: String,
+    pub planned: Option<Planned>,
+    pub forecast: Option<Forecast>,
+}
+
+#[derive(Clone, Debug, Default, Serialize)]
+pub struct Planned {
+    pub t_s: Vec<f64>,
+    pub setpoint_c: Vec<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub band_c: Option<f64>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+pub struct Forecast {
+    pub heating_ends_s: f64,
+    pub cool_enough_s: Option<f64>,
+    pub energy_kwh: f64,
+    pub cost: Option<String>,
+    pub notes: Vec<String>,
+}
+
+#[derive(Debug, Serialize)]
+pub struct FiringEntry {
+    pub id: i64,
+    pub title: String,
+    pub schedule: String,
+    pub simulated: bool,
+    pub started: String,
+    pub ended: Option<String>,
+    pub outcome: Outcome,
+    pub hottest_c: Option<f64>,
+    pub cone: Option<String>,
+    pub duration_s: Option<f64>,
+}
+
+#[derive(Debug, Serialize)]
+pub struct FiringSheet {
+    #[serde(flatten)]
+    pub entry: FiringEntry,
+    pub summary: String,
+    pub schedule_text: String,
+    pub attention: Vec<Noted>,
+    pub events: Vec<Noted>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+pub struct Noted {
+    pub time: String,
+    pub at_s: Option<f64>,
+    pub kind: EventKind,
+    pub name: String,
+    pub words: String,
+}
+
+#[derive(Debug, Default, Serialize)]
+pub struct CurveDrawn {
+    pub t_s: Vec<f32>,
+    pub chamber_min_c: Vec<Option<f32>>,
+    pub chamber_max_c: Vec<Option<f32>>,
+    pub setpoint_c: Vec<Option<f32>>,
+    pub duty: Vec<f32>,
+    pub phase: Vec<&'static str>,
+    pub planned: Planned,
+}

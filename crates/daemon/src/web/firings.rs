@@ -1,0 +1,95 @@
+//! The logbook's firings.
+
+use axum::Json;
+use axum::extract::{Path, State as From};
+use pyrometry::units::Millis;
+
+use super::caller::Caller;
+use super::error::Refusal;
+use super::{FiringEntry, FiringSheet, House, Noted, State};
+use crate::files::time;
+use crate::store::{EventKind, FiringRow, Outcome};
+
+pub(super) async fn list(_caller: Caller, From(house): State) -> Result<Json<Vec<FiringEntry>>, Refusal> {
+    let rows = tokio::task::spawn_blocking(move || house.logbook.firings()).await??;
+    Ok(Json(rows.into_iter().map(entry).collect()))
+}
+
+pub(super) async fn one(
+    _caller: Caller,
+    From(house): State,
+    Path(id): Path<i64>,
+) -> Result<Json<FiringSheet>, Refusal> {
+    Ok(Json(tokio::task::spawn_blocking(move || sheet(&house, id)).await??))
+}
+
+fn sheet(house: &House, id: i64) -> Result<FiringSheet, Refusal> {
+    let row = house.logbook.firing(id)?;
+    let row = row.ok_or_else(|| Refusal::not_found(format!("There is no firing {id} in the logbook.")))?;
+    let events: Vec<Noted> = house
+        .logbook
+        .events(id)?
+        .into_iter()
+        .map(|event| Noted {
+            time: event.time,
+            at_s: event.at_s,
+            kind: event.kind,
+            name: event.name,
+            words: event.words,
+        })
+        .collect();
+    let is_attention =
+        |noted: &&Noted| matches!(noted.kind, EventKind::Trip | EventKind::Withheld | EventKind::Notice);
+    Ok(FiringSheet {
+        summary: summary(&row),
+        schedule_text: row.firing.schedule_text.clone(),
+        attention: events.iter().filter(is_attention).cloned().collect(),
+        entry: entry(row),
+        events,
+    })
+}
+
+fn entry(row: FiringRow) -> FiringEntry {
+    let closing = row.closing.unwrap_or_default();
+    FiringEntry {
+        id: row.id,
+        title: row.firing.title,
+        schedule: row.firing.schedule,
+        simulated: row.firing.simulated,
+        started: row.firing.started,
+        ended: Some(closing.ended).filter(|ended| !ended.is_empty()),
+        outcome: row.outcome,
+        hottest_c: closing.hottest_c,
+        cone: closing.cone,
+        duration_s: (closing.duration_s > 0.0).then_some(closing.duration_s),
+    }
+}
+
+/// How a firing went, in words.
+#[must_use]
+pub fn summary(row: &FiringRow) -> String {
+    let how = match row.outcome {
+        Outcome::Running => "It is under way.",
+        Outcome::Finished => "The schedule ran to its end.",
+        Outcome::ShutOff => "A person shut it off.",
+        Outcome::Tripped => "An interlock ended it.",
+        Outcome::Interrupted => "The program or the power ended it.",
+    };
+    let simulated = if row.firing.simulated { " (simulated)" } else { "" };
+    let mut said = format!("{}{simulated}. {how}", row.firing.title);
+    if let Some(closing) = &row.closing {
+        if let Some(hottest_c) = closing.hottest_c {
+            said = format!("{said} Hottest {hottest_c:.0} °C");
+            said = match &closing.cone {
+                Some(cone) => format!("{said}, cone {cone} down."),
+                None => format!("{said}."),
+            };
+        }
+        let minutes = Millis::from_seconds_f64(closing.duration_s).map_or(0, |span| span.ms() / 60_000);
+        said = format!(
+            "{said} From light-up to cool enough to open, or to its end: {}.",
+            time::say(Millis::from_minutes(minutes))
+        );
+    }
+    said
+}

@@ -1,0 +1,111 @@
+//! The HTTP side: the page, its data, and the orders people give.
+//!
+//! One rule stands before every route: who is asking, and may they (`caller`). Nothing else in
+//! here decides that, so that pairing changes one file.
+
+mod api;
+mod caller;
+mod curve;
+mod error;
+mod firings;
+mod light_up;
+mod now;
+mod orders;
+mod page;
+mod schedules;
+mod stream;
+
+use std::net::SocketAddr;
+use std::sync::Arc;
+use std::sync::mpsc::SyncSender;
+
+use axum::Router;
+use axum::extract::DefaultBodyLimit;
+use axum::middleware;
+use axum::routing::{get, post};
+use tokio::sync::watch;
+
+use crate::clock::KilnClock;
+use crate::files::kiln::KilnFile;
+use crate::run::{Ask, Snapshot};
+use crate::schedules::Shelf;
+use crate::store::{LiveCurve, Logbook};
+
+pub use api::*;
+pub use firings::summary;
+
+/// The largest request anybody needs to send.
+const BODY_LARGEST: usize = 64 * 1024;
+
+/// Everything the routes need.
+#[derive(Debug)]
+pub struct House {
+    /// The kiln.
+    pub kiln: KilnFile,
+    /// How many times faster than real time a simulated kiln runs; `None` on a real board.
+    pub simulated: Option<f64>,
+    /// The time of day at the kiln.
+    pub clock: KilnClock,
+    /// The kiln as it is; `None` before the first step.
+    pub snapshots: watch::Receiver<Option<Arc<Snapshot>>>,
+    /// Where asks go.
+    pub asks: SyncSender<Ask>,
+    /// The logbook.
+    pub logbook: Logbook,
+    /// The data folder.
+    pub folder: std::path::PathBuf,
+    /// The schedules.
+    pub shelf: Shelf,
+    /// The curve of the firing under way.
+    pub curve: LiveCurve,
+}
+
+type State = axum::extract::State<Arc<House>>;
+
+/// Every route, behind the one rule.
+pub fn router(house: Arc<House>) -> Router {
+    Router::new()
+        .route("/", get(page::document))
+        .route("/{asset}", get(page::asset))
+        .route("/api/now", get(now::get))
+        .route("/api/stream", get(stream::get))
+        .route("/api/orders", post(orders::post))
+        .route("/api/checklist", get(light_up::checklist))
+        .route("/api/light-up", post(light_up::post))
+        .route("/api/schedules", get(schedules::list))
+        .route("/api/schedules/{file}", get(schedules::one))
+        .route("/api/firings", get(firings::list))
+        .route("/api/firings/{id}", get(firings::one))
+        .route("/api/firings/{id}/curve", get(curve::get))
+        .fallback(error::no_such_page)
+        .layer(DefaultBodyLimit::max(BODY_LARGEST))
+        .layer(middleware::from_fn(caller::admit))
+        .with_state(house)
+}
+
+/// Why the page is not served at an address.
+#[derive(Debug, thiserror::Error)]
+pub enum ListenError {
+    /// Others could reach it.
+    #[error(
+        "{0} can be reached from other computers, and nothing yet asks them who they are: \
+         only addresses of this computer itself, such as 127.0.0.1, may be listened on"
+    )]
+    NotOnlyHere(SocketAddr),
+    /// The system would not.
+    #[error("cannot listen on {address}: {why}")]
+    System {
+        /// The address.
+        address: SocketAddr,
+        /// What the system said.
+        why: std::io::Error,
+    },
+}
+
+/// Opens the door, for this computer alone.
+pub async fn listen(address: SocketAddr) -> Result<tokio::net::TcpListener, ListenError> {
+    if !address.ip().is_loopback() {
+        return Err(ListenError::NotOnlyHere(address));
+    }
+    tokio::net::TcpListener::bind(address).await.map_err(|why| ListenError::System { address, why })
+}

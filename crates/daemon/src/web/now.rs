@@ -1,0 +1,181 @@
+//! The kiln as it is, for the page.
+
+use std::sync::Arc;
+
+use axum::Json;
+use axum::extract::State as From;
+use axum::http::StatusCode;
+use control::Phase;
+use hal::Level;
+use pyrometry::amplifier::Report;
+use pyrometry::heat_work::WitnessCone;
+use trace::wire::Named;
+
+use super::caller::Caller;
+use super::error::Refusal;
+use super::{Bank, Cone, Firing, House, Kiln, LightUp, Now, Probe, Simulated, State, Storage, Witness};
+use crate::run::{FiringSheet, LightUp as MayLight, Snapshot};
+use crate::sentence::{Ends, sentence};
+use crate::store::Trouble;
+use crate::{attention, clock, words};
+
+pub(super) async fn get(_caller: Caller, From(house): State) -> Result<Json<Now>, Refusal> {
+    let snapshot = house.snapshots.borrow().clone();
+    match snapshot {
+        Some(snapshot) => Ok(Json(now(&house, &snapshot))),
+        None => Err(Refusal::new(StatusCode::SERVICE_UNAVAILABLE, "The kiln has not been read yet.")),
+    }
+}
+
+/// A snapshot as the page reads it.
+pub(super) fn now(house: &House, snapshot: &Snapshot) -> Now {
+    let decision = &snapshot.decision;
+    let time = house.clock.now();
+    let ends = Ends::of(snapshot, &house.clock);
+    let probes: Vec<String> = house.kiln.probes.iter().map(|probe| probe.name.clone()).collect();
+    Now {
+        simulated: house.simulated.map(|speed| Simulated { speed }),
+        kiln: kiln(house, &probes),
+        time: clock::written(&time),
+        phase: Named(decision.phase),
+        sentence: sentence(snapshot, &ends, &time),
+        firing: snapshot.firing.as_ref().map(|firing| firing_now(firing, snapshot, &ends)),
+        chamber_c: decision.chamber.map(|chamber| tenth(chamber.c())),
+        setpoint_c: decision.setpoint.map(|setpoint| tenth(setpoint.c())),
+        lag_c: decision.lag.map(|lag| tenth(lag.c())),
+        rate_c_per_h: snapshot.rate.map(|rate| tenth(rate.c_per_h())),
+        waiting: decision.waiting,
+        probes: probes_now(house, snapshot),
+        banks: banks_now(house, snapshot),
+        contactor: snapshot.contactor == Level::On,
+        trip: decision.trip.as_ref().map(|trip| attention::of_finding(trip, &probes)),
+        withheld: decision.withheld.as_ref().map(|withheld| attention::of_finding(withheld, &probes)),
+        attention: attention::all(snapshot, &probes),
+        cone: snapshot.heat_work.reached().and_then(|ordinal| {
+            words::cone_reached(ordinal).map(|label| Cone { ordinal: tenth(ordinal), label })
+        }),
+        witness: witness(snapshot),
+        orders: orders(snapshot),
+        light_up: light_up(snapshot.light_up),
+        storage: storage(snapshot.trouble),
+    }
+}
+
+fn tenth(value: f64) -> f64 {
+    (value * 10.0).round() / 10.0
+}
+
+fn kiln(house: &House, probes: &[String]) -> Kiln {
+    Kiln {
+        name: house.kiln.name.clone(),
+        ceiling_c: house.kiln.kiln.ceiling.c(),
+        open_below_c: house.kiln.kiln.open_below.c(),
+        probes: probes.to_vec(),
+        banks: house.kiln.banks.iter().map(|bank| bank.name.clone()).collect(),
+    }
+}
+
+fn firing_now(firing: &Arc<FiringSheet>, snapshot: &Snapshot, ends: &Ends) -> Firing {
+    let (decision, schedule) = (&snapshot.decision, &firing.schedule);
+    let segment = decision.segment.and_then(|number| schedule.segments.get(usize::from(number)));
+    Firing {
+        id: firing.id,
+        title: schedule.title.clone(),
+        schedule: firing.file.clone(),
+        scale: schedule.scale.name(),
+        segment: decision.segment.map(|number| number + 1),
+        segments: schedule.segments.len(),
+        elapsed_s: decision.at.seconds(),
+        started: firing.started.clone(),
+        heating_ends: ends.heating.as_ref().map(clock::written),
+        cool_enough: ends.open.as_ref().map(clock::written),
+        cone_aim: schedule.aim.map(|cone| cone.to_string()),
+        soak_left_s: snapshot.course.soak_left.map(pyrometry::units::Millis::seconds),
+        stay_left_s: snapshot.course.stay_left.map(pyrometry::units::Millis::seconds),
+        remind: segment.and_then(|segment| segment.remind.clone()),
+    }
+}
+
+fn probes_now(house: &House, snapshot: &Snapshot) -> Vec<Probe> {
+    let kiln = &house.kiln;
+    let parts = kiln.probes.iter().zip(&kiln.kiln.probes);
+    parts
+        .zip(&snapshot.reports)
+        .zip(snapshot.decision.junctions)
+        .map(|(((part, probe), report), junction)| Probe {
+            name: part.name.clone(),
+            junction_c: junction.map(|junction| tenth(junction.c())),
+            cold_junction_c: cold_junction(probe, report),
+            faults: report.faults.names().collect(),
+        })
+        .collect()
+}
+
+fn cold_junction(probe: &control::Probe, report: &Report) -> Option<f64> {
+    let measured = probe.sensor.measure(report).ok()?;
+    measured.cold_junction.map(|cold| tenth(cold.c()))
+}
+
+fn banks_now(house: &House, snapshot: &Snapshot) -> Vec<Bank> {
+    let decision = &snapshot.decision;
+    let states = decision.duty.iter().zip(decision.banks);
+    house
+        .kiln
+        .banks
+        .iter()
+        .zip(states)
+        .map(|(part, (duty, on))| Bank {
+            name: part.name.clone(),
+            duty: (duty.ratio() * 1000.0).round() / 1000.0,
+            on,
+        })
+        .collect()
+}
+
+fn witness(snapshot: &Snapshot) -> Vec<Witness> {
+    let Some(aim) = snapshot.firing.as_ref().and_then(|firing| firing.schedule.aim) else {
+        return Vec::new();
+    };
+    let set = snapshot.heat_work.witness_set(aim);
+    let said = |seen: WitnessCone, role| Witness {
+        cone: seen.cone.to_string(),
+        role,
+        bend_deg: seen.bend.degrees().round(),
+        words: seen.bend.posture().to_string(),
+    };
+    let guide = set.guide.map(|seen| said(seen, "guide"));
+    let guard = set.guard.map(|seen| said(seen, "guard"));
+    guide.into_iter().chain([said(set.firing, "firing")]).chain(guard).collect()
+}
+
+/// The orders that the present phase takes.
+fn orders(snapshot: &Snapshot) -> Vec<&'static str> {
+    let decision = &snapshot.decision;
+    let mut orders = match decision.phase {
+        Phase::Resting | Phase::CoolEnoughToOpen => vec![],
+        Phase::SetForLater => vec!["shut-off"],
+        Phase::Climbing => vec!["stay", "shut-off", "next-segment", "end-climb", "cone-seen"],
+        Phase::Soaking => vec!["stay", "shut-off", "next-segment", "add-minutes", "cone-seen"],
+        Phase::SlowCooling => vec!["stay", "shut-off", "next-segment"],
+        Phase::Staying => vec!["carry-on", "shut-off", "add-minutes", "cone-seen"],
+        Phase::Cooling if decision.segment.is_some() => vec!["shut-off", "next-segment"],
+        // After a person's own shut-off; the controller knows until when.
+        Phase::Cooling => vec!["carry-on"],
+        Phase::Tripped => vec!["clear-trip"],
+    };
+    if snapshot.latch_unreadable.is_some() && decision.phase != Phase::Tripped {
+        orders.push("clear-trip");
+    }
+    orders
+}
+
+const fn light_up(light_up: MayLight) -> LightUp {
+    match light_up {
+        MayLight::Possible => LightUp { possible: true, why: None },
+        MayLight::Refused(why) => LightUp { possible: false, why: Some(why) },
+    }
+}
+
+fn storage(trouble: Option<Trouble>) -> Storage {
+    Storage { healthy: trouble.is_none(), why: trouble.map(Trouble::words) }
+}

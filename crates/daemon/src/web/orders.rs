@@ -1,0 +1,48 @@
+//! Orders to the firing under way.
+
+use std::sync::mpsc::TrySendError;
+
+use axum::Json;
+use axum::extract::State as From;
+use axum::extract::rejection::JsonRejection;
+use axum::http::StatusCode;
+use axum::response::Response;
+use control::Outcome;
+use tokio::sync::oneshot;
+
+use super::caller::Caller;
+use super::error::{Refusal, answer};
+use super::{OrderAnswer, OrderAsked, State};
+use crate::run::Ask;
+use crate::words;
+
+pub(super) async fn post(
+    _caller: Caller,
+    From(house): State,
+    asked: Result<Json<OrderAsked>, JsonRejection>,
+) -> Result<Response, Refusal> {
+    let Json(OrderAsked { order }) = asked?;
+    let (reply, replied) = oneshot::channel();
+    match house.asks.try_send(Ask::Order(order.into(), reply)) {
+        Ok(()) => {}
+        Err(TrySendError::Full(_)) => {
+            return Err(Refusal::new(StatusCode::SERVICE_UNAVAILABLE, "Too many orders at once; try again."));
+        }
+        Err(TrySendError::Disconnected(_)) => return Err(gone()),
+    }
+    match replied.await {
+        Ok(Outcome::Taken) => Ok(answer(StatusCode::OK, OrderAnswer { outcome: "taken", why: None })),
+        Ok(Outcome::Refused(why)) => {
+            let why = Some(words::refusal(why));
+            Ok(answer(StatusCode::CONFLICT, OrderAnswer { outcome: "refused", why }))
+        }
+        Err(_) => Err(gone()),
+    }
+}
+
+fn gone() -> Refusal {
+    Refusal::new(
+        StatusCode::SERVICE_UNAVAILABLE,
+        "The control loop has ended; all heat is off. If in doubt, use the isolator at the kiln.",
+    )
+}

@@ -1,0 +1,177 @@
+//! The schedules on the shelf.
+
+use std::sync::Arc;
+
+use axum::Json;
+use axum::extract::{Path, State as From};
+use control::Target;
+use insight::Arrival;
+use pyrometry::units::Celsius;
+
+use super::caller::Caller;
+use super::error::Refusal;
+use super::{FileProblem, Forecast, House, Planned, ScheduleEntry, ScheduleSheet, State};
+use crate::files::kiln::KilnFile;
+use crate::files::schedule::Schedule;
+use crate::files::{Checked, LoadError, Problem, Source, time};
+use crate::plant;
+use crate::schedules::ShelfError;
+
+pub(super) async fn list(_caller: Caller, From(house): State) -> Result<Json<Vec<ScheduleEntry>>, Refusal> {
+    let entries = tokio::task::spawn_blocking(move || entries(&house)).await?;
+    Ok(Json(entries?))
+}
+
+fn entries(house: &House) -> Result<Vec<ScheduleEntry>, Refusal> {
+    let names =
+        house.shelf.names().map_err(|why| Refusal::ours("The shelf of schedules cannot be read.", &why))?;
+    let entry = |name: &String| match house.shelf.load(name, &house.kiln) {
+        Ok(checked) => {
+            let forecast = forecast(house, &checked.value);
+            entry(name, &checked, &forecast)
+        }
+        Err(cause) => unusable(name, &cause),
+    };
+    Ok(names.iter().map(entry).collect())
+}
+
+pub(super) async fn one(
+    _caller: Caller,
+    From(house): State,
+    Path(file): Path<String>,
+) -> Result<Json<ScheduleSheet>, Refusal> {
+    Ok(Json(tokio::task::spawn_blocking(move || sheet(&house, &file)).await??))
+}
+
+fn sheet(house: &Arc<House>, file: &str) -> Result<ScheduleSheet, Refusal> {
+    match house.shelf.load(file, &house.kiln) {
+        Ok(checked) => {
+            let forecast = forecast(house, &checked.value);
+            Ok(ScheduleSheet {
+                entry: entry(file, &checked, &forecast),
+                text: checked.source.text().to_owned(),
+                planned: Some(planned(&forecast)),
+                forecast: Some(told(&forecast, &checked.value, &house.kiln)),
+            })
+        }
+        Err(ShelfError::Load(LoadError::Refused(refused))) => Ok(ScheduleSheet {
+            text: refused.source().text().to_owned(),
+            entry: unusable(file, &ShelfError::Load(LoadError::Refused(refused))),
+            planned: None,
+            forecast: None,
+        }),
+        Err(cause @ (ShelfError::BadName(_) | ShelfError::Missing(_))) => {
+            Err(Refusal::not_found(cause.to_string()))
+        }
+        Err(cause @ ShelfError::Load(_)) => Err(Refusal::ours("The schedule cannot be read.", &cause)),
+    }
+}
+
+/// What a schedule will do, begun now.
+fn forecast(house: &House, schedule: &Schedule) -> insight::Forecast {
+    let found_at = house.snapshots.borrow().as_ref().and_then(|snapshot| snapshot.decision.chamber);
+    let start = found_at.unwrap_or_else(|| plant::ambient(&house.kiln));
+    insight::forecast(&house.kiln.kiln, &schedule.programme, start)
+}
+
+fn entry(file: &str, checked: &Checked<Schedule>, forecast: &insight::Forecast) -> ScheduleEntry {
+    let schedule = &checked.value;
+    ScheduleEntry {
+        file: file.to_owned(),
+        title: Some(schedule.title.clone()),
+        cone: schedule.aim.map(|cone| cone.to_string()),
+        scale: Some(schedule.scale.name()),
+        segments: schedule.segments.len(),
+        hottest_c: schedule.programme.hottest().map(Celsius::c),
+        duration_s: Some(forecast.duration.seconds()),
+        problems: Vec::new(),
+        notes: problems_of(&checked.source, &checked.notes),
+    }
+}
+
+fn unusable(file: &str, cause: &ShelfError) -> ScheduleEntry {
+    let problems = match cause {
+        ShelfError::Load(LoadError::Refused(refused)) => problems_of(refused.source(), refused.problems()),
+        ShelfError::Load(_) | ShelfError::BadName(_) | ShelfError::Missing(_) => vec![FileProblem {
+            file: file.to_owned(),
+            line: 1,
+            column: 1,
+            text: String::new(),
+            message: cause.to_string(),
+            fix: "see that the file can be read".to_owned(),
+        }],
+    };
+    ScheduleEntry {
+        file: file.to_owned(),
+        title: None,
+        cone: None,
+        scale: None,
+        segments: 0,
+        hottest_c: None,
+        duration_s: None,
+        problems,
+        notes: Vec::new(),
+    }
+}
+
+/// Errors or remarks with their places.
+pub(super) fn problems_of(source: &Source, problems: &[Problem]) -> Vec<FileProblem> {
+    problems
+        .iter()
+        .map(|problem| {
+            let place = source.place(problem.span().start);
+            FileProblem {
+                // The file's name, not where on this computer it lies.
+                file: source.name().rsplit('/').next().unwrap_or_default().to_owned(),
+                line: place.line,
+                column: place.column,
+                text: source.text().get(problem.span()).unwrap_or_default().to_owned(),
+                message: problem.wrong().to_owned(),
+                fix: problem.right().to_owned(),
+            }
+        })
+        .collect()
+}
+
+/// The forecast's plan as a curve; where nothing is planned, the kiln's own fall.
+pub(super) fn planned(forecast: &insight::Forecast) -> Planned {
+    let points = forecast.points.iter().filter(|point| point.at <= forecast.duration);
+    let (t_s, setpoint_c) =
+        points.map(|point| (point.at.seconds(), tenth(point.planned.unwrap_or(point.expected).c()))).unzip();
+    Planned { t_s, setpoint_c, band_c: None }
+}
+
+fn tenth(value: f64) -> f64 {
+    (value * 10.0).round() / 10.0
+}
+
+fn told(forecast: &insight::Forecast, schedule: &Schedule, kiln: &KilnFile) -> Forecast {
+    let energy_kwh = forecast.energy.j() / 3.6e6;
+    let mut notes = Vec::new();
+    for ((number, segment), planned) in (1..).zip(&forecast.segments).zip(&schedule.segments) {
+        match segment.arrival {
+            Arrival::AsWritten => {}
+            Arrival::Late(by) => notes.push(format!(
+                "Segment {number}: this kiln cannot climb that fast; the schedule waits {} for it.",
+                time::say(by)
+            )),
+            Arrival::Never(at) => notes.push(format!(
+                "Segment {number}: this kiln stalls at about {} and does not get there.",
+                schedule.scale.say(at)
+            )),
+        }
+        if let control::Segment::Climb { target: Target::Cone { cone, .. }, .. } = planned.segment {
+            notes.push(format!("Segment {number} ends when the heat-work says cone {cone}."));
+        }
+    }
+    Forecast {
+        heating_ends_s: forecast.duration.seconds(),
+        cool_enough_s: forecast.opens.map(pyrometry::units::Millis::seconds),
+        energy_kwh: tenth(energy_kwh),
+        cost: kiln
+            .tariff
+            .as_ref()
+            .map(|tariff| format!("{:.2} {}", energy_kwh * tariff.per_kwh, tariff.currency)),
+        notes,
+    }
+}
