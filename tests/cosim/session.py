@@ -22,6 +22,7 @@ class Session:
         self.process.stdin.close()
         last = self.process.stdout.readline()
         self.process.wait(timeout=10)
+        self.process.stdout.close()
         return json.loads(last)["summary"]
 
 
