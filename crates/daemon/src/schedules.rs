@@ -47,6 +47,10 @@ impl Shelf {
                 fs::write(folder.join(name), text)?;
             }
         }
+        if let Some(beside) = folder.parent() {
+            // Where the examples' `#:schema` lines look for it, so that editors complete and check.
+            fs::write(beside.join("schedule.schema.json"), schedule::json_schema())?;
+        }
         Ok(Self { folder })
     }
 

@@ -21,7 +21,8 @@ fn good_files_end_with_zero_and_bad_ones_with_two_and_their_line() {
 
     let folder = tempfile::tempdir().expect("a folder");
     let bad = folder.path().join("bad.toml");
-    fs::write(&bad, "title = \"x\"\nscale = \"C\"\n\n[[segment]]\nrate = \"fast\"\nto = 100\n").expect("written");
+    fs::write(&bad, "title = \"x\"\nscale = \"C\"\n\n[[segment]]\nrate = \"fast\"\nto = 100\n")
+        .expect("written");
     let refused = saggar().arg("check").arg(&bad).arg(&bisque).output().expect("runs");
     assert_eq!(refused.status.code(), Some(2));
     assert!(words(&refused.stderr).contains("bad.toml:5:"), "{}", words(&refused.stderr));
@@ -30,7 +31,8 @@ fn good_files_end_with_zero_and_bad_ones_with_two_and_their_line() {
 
 #[test]
 fn arguments_that_cannot_be_understood_end_with_two() {
-    for arguments in [&["explode"][..], &["add-minutes", "many"], &["cone-seen", "6", "400"], &["cosim"], &[]] {
+    for arguments in [&["explode"][..], &["add-minutes", "many"], &["cone-seen", "6", "400"], &["cosim"], &[]]
+    {
         assert_eq!(run(arguments).status.code(), Some(2), "{arguments:?}");
     }
     let help = words(&run(&["--help"]).stdout);
@@ -42,10 +44,13 @@ fn a_simulated_firing_is_told_in_words_and_in_json() {
     let schedule = config("schedules/mid-fire-glaze.toml");
     let told = saggar().arg("simulate").arg(&schedule).output().expect("runs");
     assert_eq!(told.status.code(), Some(0), "{}", words(&told.stdout));
-    for part in ["hottest", "tracking", "overshoot", "ware", "energy", "relay closings", "waiting", "real time"] {
+    for part in
+        ["hottest", "tracking", "overshoot", "ware", "energy", "relay closings", "waiting", "real time"]
+    {
         assert!(words(&told.stdout).contains(part), "{part} in {}", words(&told.stdout));
     }
-    let json = saggar().arg("simulate").arg(&schedule).args(["--json", "--seed", "5"]).output().expect("runs");
+    let json =
+        saggar().arg("simulate").arg(&schedule).args(["--json", "--seed", "5"]).output().expect("runs");
     let report: Value = serde_json::from_slice(&json.stdout).expect("JSON");
     assert_eq!(report["trips"], serde_json::json!([]));
     assert!(report["energy_kwh"].as_f64().is_some_and(|energy_kwh| energy_kwh > 5.0), "{report}");
@@ -70,7 +75,11 @@ fn a_simulated_trace_replays_to_the_bit_and_a_changed_decision_is_named() {
     let text = fs::read_to_string(&trace).expect("readable");
     let lines: Vec<&str> = text.lines().collect();
     let changed = lines[500].replacen("\"permission\":false", "\"permission\":true", 1);
-    let changed = if changed == lines[500] { lines[500].replacen("\"did\":{", "\"did\":{\"permission\":true,", 1) } else { changed };
+    let changed = if changed == lines[500] {
+        lines[500].replacen("\"did\":{", "\"did\":{\"permission\":true,", 1)
+    } else {
+        changed
+    };
     let text = text.replacen(lines[500], &changed, 1);
     fs::write(&trace, text).expect("written");
     let differs = saggar().arg("replay").arg(&trace).output().expect("runs");

@@ -37,7 +37,8 @@ fn a_light_up_without_the_whole_checklist_is_refused_and_names_what_is_missing()
     let data = folder();
     let daemon = Daemon::start(data.path(), "60");
     let checklist = daemon.get("/api/checklist").body;
-    let ids: Vec<&str> = checklist.as_array().expect("a list").iter().filter_map(|c| c["id"].as_str()).collect();
+    let ids: Vec<&str> =
+        checklist.as_array().expect("a list").iter().filter_map(|c| c["id"].as_str()).collect();
     assert_eq!(ids, CHECKS);
     let asked = json!({"schedule": "bisque.toml", "confirmed": ["cones-placed", "lid-shut"]});
     let answer = daemon.post("/api/light-up", &asked);
@@ -69,14 +70,19 @@ fn a_firing_is_lit_takes_orders_and_is_shut_off() {
     assert_eq!(daemon.order(&json!("next-segment")).status, 200);
     assert_eq!(daemon.order(&json!("shut-off")).status, 200);
     daemon.wait_until("off", |now| {
-        now["contactor"] == false && now["banks"].as_array().is_some_and(|banks| banks.iter().all(|b| b["on"] == false))
+        now["contactor"] == false
+            && now["banks"].as_array().is_some_and(|banks| banks.iter().all(|b| b["on"] == false))
     });
     daemon.wait_until("shut off in the logbook", |_| {
         daemon.get("/api/firings").body[0]["outcome"] == "shut-off"
     });
     let sheet = daemon.get("/api/firings/1").body;
-    let names: Vec<&str> =
-        sheet["events"].as_array().expect("events").iter().filter_map(|event| event["name"].as_str()).collect();
+    let names: Vec<&str> = sheet["events"]
+        .as_array()
+        .expect("events")
+        .iter()
+        .filter_map(|event| event["name"].as_str())
+        .collect();
     for name in ["stay", "add-minutes", "cone-seen", "carry-on", "end-climb", "next-segment", "shut-off"] {
         assert!(names.contains(&name), "{name} in {names:?}");
     }
@@ -156,7 +162,11 @@ fn a_signal_to_end_switches_off_and_closes_the_trace() {
 fn sr_43_two_daemons_cannot_own_one_data_folder() {
     let data = folder();
     let _first = Daemon::start(data.path(), "60");
-    let second = saggar().args(["serve", "--listen", "127.0.0.1:0", "--data"]).arg(data.path()).output().expect("ends");
+    let second = saggar()
+        .args(["serve", "--listen", "127.0.0.1:0", "--data"])
+        .arg(data.path())
+        .output()
+        .expect("ends");
     assert_eq!(second.status.code(), Some(1));
     let why = String::from_utf8_lossy(&second.stderr).into_owned();
     assert!(why.contains("another saggar is running"), "{why}");
@@ -220,7 +230,11 @@ fn schedules_are_listed_with_their_forecast_and_errors_with_their_place() {
     fs::create_dir_all(data.path().join("schedules")).expect("made");
     let schedules = data.path().join("schedules");
     fs::copy(common::config("schedules/bisque.toml"), schedules.join("good.toml")).expect("copied");
-    fs::write(schedules.join("bad.toml"), "title = \"Bad\"\nscale = \"C\"\n[[segment]]\nrte = 60\nto = 100\n").expect("written");
+    fs::write(
+        schedules.join("bad.toml"),
+        "title = \"Bad\"\nscale = \"C\"\n[[segment]]\nrte = 60\nto = 100\n",
+    )
+    .expect("written");
     let daemon = Daemon::start(data.path(), "60");
     let list = daemon.get("/api/schedules").body;
     assert_eq!((&list[0]["file"], &list[1]["file"]), (&json!("bad.toml"), &json!("good.toml")));
@@ -277,7 +291,11 @@ fn a_latched_trip_survives_a_restart_until_a_person_clears_it() {
 fn sr_41_an_unreadable_latch_refuses_light_up_until_a_person_clears_it() {
     let data = folder();
     Daemon::start(data.path(), "60").kill();
-    fs::write(data.path().join("latch"), "{\"format\":\"saggar-latch\",\"version\":1,\"trip\":null}\n00000000\n").expect("torn");
+    fs::write(
+        data.path().join("latch"),
+        "{\"format\":\"saggar-latch\",\"version\":1,\"trip\":null}\n00000000\n",
+    )
+    .expect("torn");
     let daemon = Daemon::start(data.path(), "60");
     let now = daemon.now();
     assert_eq!(now["light_up"]["possible"], false);

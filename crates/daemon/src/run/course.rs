@@ -5,6 +5,9 @@ use control::{Decision, Order, Outcome, Phase, Programme, Segment};
 use insight::Forecast;
 use pyrometry::units::{Celsius, Millis};
 
+/// How long a shut-off can be undone, as the controller has it.
+const UNDO_WITHIN: Millis = Millis::from_minutes(10);
+
 /// Followed step by step.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Course {
@@ -17,6 +20,8 @@ pub struct Course {
     pub stay_left: Option<Millis>,
     /// How long the schedule's clock stood still for the kiln.
     pub waited: Millis,
+    /// When a person shut off, if they did and it was not undone.
+    shut_off_at: Option<Millis>,
 }
 
 impl Course {
@@ -42,8 +47,13 @@ impl Course {
             self.stay_left = self.stay_left.map(|stay| stay.since(span));
         }
         for (order, outcome) in orders.iter().zip(&decision.outcomes) {
-            if let (Order::AddMinutes(minutes), Outcome::Taken) = (order, outcome) {
-                self.lengthen(Millis::from_minutes(u64::from(*minutes)));
+            match (order, outcome) {
+                (Order::AddMinutes(minutes), Outcome::Taken) => {
+                    self.lengthen(Millis::from_minutes(u64::from(*minutes)));
+                }
+                (Order::ShutOff, Outcome::Taken) => self.shut_off_at = Some(decision.at),
+                (Order::CarryOn, Outcome::Taken) => self.shut_off_at = None,
+                (_, Outcome::Taken | Outcome::Refused(_)) => {}
             }
         }
         self.phase = Some(decision.phase);
@@ -79,6 +89,12 @@ impl Course {
         } else if let Some(soak) = &mut self.soak_left {
             *soak += by;
         }
+    }
+
+    /// Whether a person's shut-off is still young enough to be undone.
+    #[must_use]
+    pub fn can_be_undone(&self, now: Millis) -> bool {
+        self.shut_off_at.is_some_and(|at| now.since(at) <= UNDO_WITHIN)
     }
 
     /// How long until the schedule's last segment ends, by the forecast made at light-up.

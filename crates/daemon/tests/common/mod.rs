@@ -12,46 +12,47 @@ use serde_json::{Value, json};
 /// How long anything may take on a busy machine before a test gives up.
 const PATIENCE: Duration = Duration::from_secs(60);
 
-pub const CHECKS: [&str; 5] = ["cones-placed", "load-clear", "lid-shut", "nothing-burns", "within-call"];
+pub(crate) const CHECKS: [&str; 5] =
+    ["cones-placed", "load-clear", "lid-shut", "nothing-burns", "within-call"];
 
 /// The program, ready for arguments.
-pub fn saggar() -> Command {
+pub(crate) fn saggar() -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_saggar"));
     command.env("TZ", "UTC").env_remove("JOURNAL_STREAM");
     command
 }
 
 /// Runs it to its end.
-pub fn run(arguments: &[&str]) -> Output {
+pub(crate) fn run(arguments: &[&str]) -> Output {
     saggar().args(arguments).stdin(Stdio::null()).output().expect("the program runs")
 }
 
 /// A file of the project's `config` folder.
-pub fn config(name: &str) -> PathBuf {
+pub(crate) fn config(name: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../../config").join(name)
 }
 
 /// A running daemon on a simulated kiln.
-pub struct Daemon {
+pub(crate) struct Daemon {
     child: Child,
-    pub address: String,
+    pub(crate) address: String,
 }
 
 /// An answer.
 #[derive(Debug)]
-pub struct Answer {
-    pub status: u16,
-    pub head: String,
-    pub body: Value,
+pub(crate) struct Answer {
+    pub(crate) status: u16,
+    pub(crate) head: String,
+    pub(crate) body: Value,
 }
 
 impl Daemon {
     /// Starts one on a data folder and waits for its page.
-    pub fn start(data: &Path, speed: &str) -> Self {
+    pub(crate) fn start(data: &Path, speed: &str) -> Self {
         Self::start_with(data, &["--speed", speed])
     }
 
-    pub fn start_with(data: &Path, more: &[&str]) -> Self {
+    pub(crate) fn start_with(data: &Path, more: &[&str]) -> Self {
         let mut child = saggar()
             .args(["serve", "--listen", "127.0.0.1:0", "--data"])
             .arg(data)
@@ -67,28 +68,28 @@ impl Daemon {
         Self { child, address: page.expect("the daemon names its page") }
     }
 
-    pub fn get(&self, path: &str) -> Answer {
+    pub(crate) fn get(&self, path: &str) -> Answer {
         self.send("GET", path, &[], "")
     }
 
-    pub fn post(&self, path: &str, body: &Value) -> Answer {
+    pub(crate) fn post(&self, path: &str, body: &Value) -> Answer {
         self.send("POST", path, &[("Content-Type", "application/json")], &body.to_string())
     }
 
-    pub fn order(&self, order: &Value) -> Answer {
+    pub(crate) fn order(&self, order: &Value) -> Answer {
         self.post("/api/orders", &json!({ "order": order }))
     }
 
-    pub fn light_up(&self, schedule: &str) -> Answer {
+    pub(crate) fn light_up(&self, schedule: &str) -> Answer {
         self.post("/api/light-up", &json!({ "schedule": schedule, "confirmed": CHECKS }))
     }
 
-    pub fn now(&self) -> Value {
+    pub(crate) fn now(&self) -> Value {
         self.get("/api/now").body
     }
 
     /// A request with its headers as given; `Host` is the daemon's own unless given.
-    pub fn send(&self, method: &str, path: &str, headers: &[(&str, &str)], body: &str) -> Answer {
+    pub(crate) fn send(&self, method: &str, path: &str, headers: &[(&str, &str)], body: &str) -> Answer {
         let mut stream = TcpStream::connect(&self.address).expect("the daemon listens");
         stream.set_read_timeout(Some(PATIENCE)).expect("a timeout");
         let mut request = format!("{method} {path} HTTP/1.1\r\nConnection: close\r\n");
@@ -109,7 +110,7 @@ impl Daemon {
     }
 
     /// Waits until the kiln is as wanted.
-    pub fn wait_until(&self, wanted: &str, holds: impl Fn(&Value) -> bool) -> Value {
+    pub(crate) fn wait_until(&self, wanted: &str, holds: impl Fn(&Value) -> bool) -> Value {
         let late = Instant::now() + PATIENCE;
         loop {
             let now = self.now();
@@ -122,13 +123,13 @@ impl Daemon {
     }
 
     /// As the kernel kills: nothing of the program runs afterwards.
-    pub fn kill(mut self) {
+    pub(crate) fn kill(mut self) {
         self.child.kill().expect("killed");
         self.child.wait().expect("gone");
     }
 
     /// As a service manager ends it; gives whether it ended well.
-    pub fn terminate(mut self) -> bool {
+    pub(crate) fn terminate(mut self) -> bool {
         let id = self.child.id().to_string();
         assert!(Command::new("kill").args(["-TERM", &id]).status().expect("kill runs").success());
         let late = Instant::now() + PATIENCE;
