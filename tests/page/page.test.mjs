@@ -49,7 +49,7 @@ for (const scheme of ["light", "dark"]) {
   test(`in ${scheme} words and lines stand out from the paper`, async () => {
     const { context, page } = await open(browser, { scheme });
     await drawn(page);
-    const words = [".sentence", ".facts dt", ".facts dd", ".quiet", "h1", "h2", "#main-order", ".bar-now span", "button.order", "select", ".card .title", "summary", ".simulated"];
+    const words = [".sentence", ".facts dt", ".facts dd", ".quiet", "h1", "h2", "#shut-off", ".bar-now span", "button.order", "select", ".card .title", "summary", ".simulated"];
     const texts = await contrasts(page, words, "color");
     const ticks = await contrasts(page, [".chart .tick"], "fill");
     for (const { what, ratio } of [...texts, ...ticks]) assert.ok(ratio >= TEXT_RATIO, `${what} has ${ratio.toFixed(2)}:1`);
@@ -93,10 +93,13 @@ test("every control is large enough for a thumb", async () => {
 test("stay holds the firing, the keyboard lands on carry on, and that lets it go on", async () => {
   const { context, page, faults } = await open(browser);
   const phase = page.locator("#bar-phase");
-  await page.getByRole("button", { name: "Stay here" }).focus();
+  await page.getByRole("button", { name: "Stay here", disabled: false }).focus();
   await page.keyboard.press("Enter");
   await page.waitForFunction(() => document.getElementById("bar-phase").textContent.startsWith("staying"));
   await page.waitForFunction(() => document.activeElement.textContent === "Carry on");
+  await page.keyboard.press("Enter"); // too soon: a key held down is no second order
+  await page.waitForFunction(() => !document.activeElement.hasAttribute("aria-disabled"));
+  assert.match(await phase.textContent(), /^staying/);
   await page.keyboard.press("Enter");
   await page.waitForFunction(() => !document.getElementById("bar-phase").textContent.startsWith("staying"));
   assert.match(await phase.textContent(), /climbing|soaking|slow cooling|cooling/);
@@ -110,7 +113,7 @@ test("an order that cannot be taken back asks first, and escape leaves it", asyn
   page.on("request", (request) => {
     if (request.url().endsWith("/api/orders")) asked.push(request.postData());
   });
-  await page.getByRole("button", { name: "Next segment", exact: true }).click();
+  await page.getByRole("button", { name: "Next segment", exact: true, disabled: false }).click();
   await page.getByRole("button", { name: "Yes, next segment" }).waitFor();
   await page.keyboard.press("Escape");
   await page.getByRole("button", { name: "Next segment", exact: true }).waitFor();
@@ -170,6 +173,14 @@ test("a cone drawn down has its tip level with its foot, and one as set leans 8 
   await context.close();
 });
 
+test("the running schedule's card is marked", async () => {
+  const { context, page } = await open(browser);
+  await page.locator(".card input:checked").waitFor();
+  const running = await page.evaluate(async () => (await (await fetch("/api/now")).json()).firing.schedule);
+  assert.equal(await page.locator(".card input:checked").inputValue(), running);
+  await context.close();
+});
+
 test("a lost connection is told within seconds and mends itself", async () => {
   const between = await throughRelay();
   const { context, page } = await open(browser, { address: between.address });
@@ -181,4 +192,21 @@ test("a lost connection is told within seconds and mends itself", async () => {
   await page.locator("#lost").waitFor({ state: "hidden", timeout: LIVE_MS });
   await context.close();
   await between.cut();
+});
+
+// Last, since it ends the heating.
+test("shut off takes a single press, and a hurried second tap neither undoes it nor alarms", async () => {
+  const { context, page, faults } = await open(browser);
+  const sent = [];
+  page.on("request", (request) => {
+    if (request.url().endsWith("/api/orders")) sent.push(request.postDataJSON().order);
+  });
+  await page.locator("#shut-off").dblclick();
+  await page.waitForFunction(() => document.getElementById("bar-phase").textContent.startsWith("cool"));
+  assert.match(await page.locator("#outcome").textContent(), /^Shut off\./);
+  await page.locator("#shut-off").waitFor({ state: "hidden" });
+  assert.deepEqual(sent, ["shut-off"]);
+  await keepShot(page, "phone-shut-off");
+  assert.deepEqual(faults, []);
+  await context.close();
 });

@@ -5,9 +5,10 @@
 //! the next.
 
 use heapless::Vec;
+use pyrometry::heat_work::HeatWork;
 use pyrometry::units::{Celsius, Duty, Millis};
 
-use crate::decision::{BankLevels, Decision};
+use crate::decision::{BankLevels, ClimbEnd, Decision};
 use crate::finding::Finding;
 use crate::interlock::{Interlocks, Judgement, Seen};
 use crate::kiln::Kiln;
@@ -22,6 +23,9 @@ use crate::switching::Switching;
 use crate::transition::Event;
 use crate::zones::{Chamber, Measurements, Zones};
 use crate::{BANKS_MOST, ORDERS_MOST, PROBES_MOST};
+
+/// How often the cone reached is worked out: nobody reads it faster.
+const CONE_EVERY: Millis = Millis::from_seconds(10);
 
 /// What a firing needs besides the kiln, frozen at light-up.
 #[derive(Clone, Debug, PartialEq)]
@@ -69,6 +73,13 @@ pub struct Controller {
     /// Time since heating began, stays not counted: what the forecast is compared with.
     pub(crate) elapsed: Millis,
     pub(crate) forecast: Option<Millis>,
+    pub(crate) heat_work: HeatWork,
+    /// The cone reached, worked out anew every [`CONE_EVERY`].
+    pub(crate) cone: Option<f64>,
+    cone_at: Option<Millis>,
+    /// When it was last asked whether the climb's cone will be down.
+    pub(crate) cone_asked_at: Option<Millis>,
+    pub(crate) climb_end: Option<ClimbEnd>,
 }
 
 impl Controller {
@@ -94,6 +105,11 @@ impl Controller {
             banks: BankLevels::default(),
             last_at: None,
             elapsed: Millis::ZERO,
+            heat_work: HeatWork::NONE,
+            cone: None,
+            cone_at: None,
+            cone_asked_at: None,
+            climb_end: None,
         }
     }
 
@@ -108,12 +124,14 @@ impl Controller {
         let at = observation.at;
         let span = at.since(self.last_at.unwrap_or(at));
         self.last_at = Some(at);
+        self.climb_end = None;
 
         let measurements = measure(&self.setup.kiln, observation);
         self.light_if_due(at);
         let judgement = self.judge(observation, span, &measurements);
         self.zones.take(&measurements, judgement.usable, at);
         self.chamber = self.zones.chamber(at);
+        self.work_heat(span, at);
         if judgement.trip.is_some() {
             self.on(Event::Trip);
         }
@@ -122,6 +140,18 @@ impl Controller {
         let waiting = self.run_schedule(span);
         self.heat(&judgement, span, waiting, at);
         self.decide(at, &measurements, judgement, outcomes, waiting)
+    }
+
+    /// Counts the heat-work of this step.
+    fn work_heat(&mut self, span: Millis, at: Millis) {
+        match self.chamber {
+            Some(chamber) => self.heat_work.add(chamber.mean, span),
+            None => self.heat_work.break_off(),
+        }
+        if self.cone_at.is_none_or(|then| at.since(then) >= CONE_EVERY) {
+            self.cone_at = Some(at);
+            self.cone = self.heat_work.reached();
+        }
     }
 
     fn light_if_due(&mut self, at: Millis) {
@@ -196,9 +226,16 @@ impl Controller {
             withheld: judgement.withheld,
             refuses_light_up: judgement.refuses_light_up,
             notices: judgement.notices,
-            cone: None,
+            cone: self.cone,
+            climb_end: self.climb_end,
             outcomes,
         }
+    }
+
+    /// The heat-work done so far.
+    #[must_use]
+    pub const fn heat_work(&self) -> &HeatWork {
+        &self.heat_work
     }
 
     /// The programme being fired.

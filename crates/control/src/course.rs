@@ -5,12 +5,15 @@ use pyrometry::units::Millis;
 
 use crate::ORDERS_MOST;
 use crate::controller::Controller;
+use crate::decision::ClimbEnd;
 use crate::observation::Observation;
 use crate::order::{Order, Outcome, Refusal};
+use crate::phase::Phase;
 use crate::plan::{Leg, Progress, Run};
 use crate::programme::{Programme, Segment};
 use crate::stage::{Stage, Stay, UNDO_WITHIN, UNDO_WITHIN_C, Undo};
 use crate::transition::{Event, Move, transition};
+use crate::zones::Chamber;
 
 /// A kiln counts as warm again this far above "cool enough to open", so that noise can't toggle it.
 const WARM_AGAIN_C: f64 = 5.0;
@@ -34,7 +37,10 @@ impl Controller {
             Order::ShutOff => (Event::ShutOff, 0),
             Order::ClearTrip => (Event::ClearTrip, 0),
             Order::NextSegment => (Event::NextSegment, 0),
-            Order::EndClimb => (Event::EndClimb, 0),
+            Order::EndClimb => {
+                self.climb_end = (self.stage.phase() == Phase::Climbing).then_some(ClimbEnd::Ordered);
+                (Event::EndClimb, 0)
+            }
             Order::AddMinutes(minutes) => (Event::AddMinutes, minutes),
             Order::ConeSeen { .. } => return Outcome::Taken,
         };
@@ -177,32 +183,19 @@ impl Controller {
     /// Lets time pass on the schedule's clock; gives whether it stood still for the kiln.
     pub(crate) fn run_schedule(&mut self, span: Millis) -> bool {
         let Some(chamber) = self.chamber else { return false };
-        let carried = self.carried_to_the_target();
         let mut waiting = false;
         match &mut self.stage {
-            Stage::Running(run) => {
-                self.elapsed += span;
-                if carried {
-                    run.land();
-                }
-                if run.waits_for(chamber.coldest, chamber.hottest) {
-                    waiting = run.flat_out_to().is_none();
-                } else {
-                    match run.advance(span, chamber.coldest, chamber.hottest) {
-                        Progress::Going => {}
-                        Progress::Arrived => self.on(Event::Arrived),
-                        Progress::Over => self.on(Event::SoakOver),
-                    }
-                }
-            }
+            Stage::Running(_) => waiting = self.run_segment(span, chamber),
             Stage::Staying(stay) => {
                 stay.left = stay.left.since(span);
                 if stay.left == Millis::ZERO {
                     self.on(Event::StayOver);
                 }
             }
-            Stage::Cooling { .. } => {
-                if chamber.hottest <= self.setup.kiln.open_below {
+            Stage::Cooling { undo } => {
+                let now = self.last_at.unwrap_or_default();
+                let undoing = undo.is_some_and(|undo| now.since(undo.shut_off_at) <= UNDO_WITHIN);
+                if chamber.hottest <= self.setup.kiln.open_below && !undoing {
                     self.on(Event::ColdEnough);
                 }
             }
@@ -214,6 +207,52 @@ impl Controller {
             Stage::Resting | Stage::SetForLater { .. } | Stage::AwaitingReading | Stage::Tripped => {}
         }
         waiting
+    }
+}
+
+impl Controller {
+    /// Lets time pass in a segment; gives whether its clock stood still for the kiln.
+    fn run_segment(&mut self, span: Millis, chamber: Chamber) -> bool {
+        self.elapsed += span;
+        let aim = self.cone_aimed_at();
+        let at = self.last_at.unwrap_or_default();
+        if aim.is_some_and(|(cone, ..)| self.cone_will_be_down(cone, at)) {
+            self.end_climb(ClimbEnd::ConeDown);
+            return false;
+        }
+        if self.carried_to_the_target() {
+            self.land();
+        }
+        let Stage::Running(run) = &mut self.stage else { return false };
+        if run.waits_for(chamber.coldest, chamber.hottest) {
+            return run.flat_out_to().is_none();
+        }
+        let waited = matches!(run.leg, Leg::AwaitingCone { .. });
+        match (run.advance(span, chamber.coldest, chamber.hottest), aim) {
+            (Progress::Going, _) => {}
+            (Progress::Over, _) => self.on(Event::SoakOver),
+            (Progress::Arrived, _) if run.flat_out_to().is_some() => self.land(),
+            (Progress::Arrived, Some(_)) if waited => self.end_climb(ClimbEnd::ConeNotDown),
+            (Progress::Arrived, Some((_, hottest, at_most))) => run.await_cone(hottest, at_most),
+            (Progress::Arrived, None) => self.end_climb(ClimbEnd::Temperature),
+        }
+        false
+    }
+
+    /// Leaves full power and lets the regulators bring the kiln in.
+    fn land(&mut self) {
+        self.take_over();
+        if let Stage::Running(run) = &mut self.stage {
+            run.land();
+        }
+    }
+
+    /// Ends a climb, fall or slow cooling at its target.
+    fn end_climb(&mut self, end: ClimbEnd) {
+        if self.stage.phase() == Phase::Climbing {
+            self.climb_end = Some(end);
+        }
+        self.on(Event::Arrived);
     }
 }
 

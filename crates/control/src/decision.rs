@@ -11,6 +11,19 @@ use crate::{BANKS_MOST, NOTICES_MOST, ORDERS_MOST, PROBES_MOST};
 /// Which banks are to be energised; `true` is energised. Default is all off.
 pub type BankLevels = [bool; BANKS_MOST];
 
+/// How a climb came to its end.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ClimbEnd {
+    /// At its temperature.
+    Temperature,
+    /// Its cone will be down when the kiln is unloaded.
+    ConeDown,
+    /// Its cone was waited for as long as the segment allows, and is not down.
+    ConeNotDown,
+    /// A person ended it.
+    Ordered,
+}
+
 /// Everything one step decides and derives. Recorded in the trace as it stands.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Decision {
@@ -34,6 +47,8 @@ pub struct Decision {
     pub banks: BankLevels,
     /// Whether the contactor may be closed.
     pub permission: bool,
+    /// How a climb ended, in the step in which it did.
+    pub climb_end: Option<ClimbEnd>,
     /// Whether the schedule's clock stood still in this step, waiting for the kiln.
     pub waiting: bool,
     /// The latched trip.

@@ -28,6 +28,7 @@
 #[cfg(test)]
 extern crate std;
 
+mod cone_end;
 mod controller;
 mod course;
 mod decision;
@@ -52,7 +53,7 @@ mod transition;
 mod zones;
 
 pub use controller::{Controller, Firing, Setup, Start};
-pub use decision::{BankLevels, Decision};
+pub use decision::{BankLevels, ClimbEnd, Decision};
 pub use finding::{Evidence, Finding, Interlock, Severity};
 pub use interlock::{Patience, Row, WithoutHeat};
 pub use kiln::{Bank, Kiln, Probe, SwitchKind};

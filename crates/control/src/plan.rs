@@ -27,7 +27,7 @@ pub(crate) enum Leg {
     /// regulator brings it in.
     Landing { to: Celsius },
     /// At a cone segment's hottest, waiting for the heat-work, for so long already.
-    AwaitingCone { at: Celsius, waited: Millis },
+    AwaitingCone { at: Celsius, waited: Millis, at_most: Millis },
     /// Holding a temperature for what is left of the soak.
     Soaking { at: Celsius, left: Millis },
     /// Elements off until the kiln has fallen this far.
@@ -147,6 +147,11 @@ impl Run {
         }
     }
 
+    /// At a cone segment's hottest, with the cone not yet down: waits for it.
+    pub(crate) fn await_cone(&mut self, at: Celsius, at_most: Millis) {
+        self.leg = Leg::AwaitingCone { at, waited: Millis::ZERO, at_most };
+    }
+
     /// Lets time pass on the schedule's clock.
     pub(crate) fn advance(&mut self, span: Millis, coldest: Celsius, hottest: Celsius) -> Progress {
         match &mut self.leg {
@@ -154,16 +159,20 @@ impl Run {
                 *clock += span;
                 if moved(*from, *rate, *to, *clock) == *to { Progress::Arrived } else { Progress::Going }
             }
-            Leg::AwaitingCone { waited, .. } => {
+            Leg::AwaitingCone { waited, at_most, .. } => {
                 *waited += span;
-                Progress::Going
+                if *waited >= *at_most { Progress::Arrived } else { Progress::Going }
             }
             Leg::Soaking { left, .. } | Leg::Watching { left } => {
                 *left = left.since(span);
                 if *left == Millis::ZERO { Progress::Over } else { Progress::Going }
             }
             Leg::Landing { to } => {
-                if *to - coldest <= LANDED_WITHIN { Progress::Arrived } else { Progress::Going }
+                if *to - coldest <= LANDED_WITHIN {
+                    Progress::Arrived
+                } else {
+                    Progress::Going
+                }
             }
             Leg::Falling { to } => {
                 if hottest <= *to {

@@ -2,12 +2,12 @@
 
 use pyrometry::units::{Celsius, Duty, Millis, Watts};
 
+use crate::BANKS_MOST;
 use crate::controller::Controller;
 use crate::kiln::Kiln;
 use crate::regulator::{Integration, Regulator};
-use crate::shaper::{Reference, Shaper, LOOK_AHEAD};
+use crate::shaper::{LOOK_AHEAD, Reference, Shaper};
 use crate::stage::Stage;
-use crate::BANKS_MOST;
 
 impl Controller {
     /// The duty of every bank. Where no heat is wanted the regulators only watch the kiln.
@@ -19,11 +19,9 @@ impl Controller {
         };
         let leaving = self.chamber.map_or(later, |chamber| chamber.mean);
         let reference = self.shaper.get_or_insert(Shaper::at_rest(leaving)).follow(later, span);
-        let integration = if withheld || self.switching.starved(&self.setup.kiln) {
-            Integration::Held
-        } else {
-            Integration::Free
-        };
+        let another_decides =
+            withheld || self.flat_out_to().is_some() || self.switching.starved(&self.setup.kiln);
+        let integration = if another_decides { Integration::Held } else { Integration::Free };
         self.zone_duties(reference, integration, span, at)
     }
 
@@ -56,6 +54,13 @@ impl Controller {
     pub(crate) fn carried_to_the_target(&self) -> bool {
         let Some(to) = self.flat_out_to() else { return false };
         self.regulators.iter().any(|regulator| regulator.coasts_to(&self.setup.kiln) >= to)
+    }
+
+    /// Hands over from full power to the regulators.
+    pub(crate) fn take_over(&mut self) {
+        for regulator in &mut self.regulators {
+            regulator.take_over(&self.setup.kiln);
+        }
     }
 
     fn flat_out_to(&self) -> Option<Celsius> {

@@ -6,19 +6,20 @@
 //!
 //! What the `pid` crate lacks is done here: it has no time step (gains are scaled to the span), no
 //! anti-windup at the real power limit (its integral gain is zeroed while more could not be
-//! given), no filter before the derivative, and its limits are symmetric.
+//! given), no way to set its integral for a bumpless transfer (a bias beside it takes that part),
+//! no filter before the derivative, and its limits are symmetric.
 
 use pid::Pid;
 use pyrometry::constant;
-use pyrometry::units::{between, greater, lesser, Celsius, Duty, Millis, Watts};
+use pyrometry::units::{Celsius, Duty, Millis, Watts, between, greater, lesser};
 
 use crate::kiln::Kiln;
 use crate::shaper::Reference;
-use crate::thermal::{Elements, Wall, Ware, ROOM_C};
+use crate::thermal::{Elements, ROOM_C, Wall, Ware};
 
-/// Delay between duty and reading that the tuning allows for: the thermocouple's lag (8 to 19 s
-/// with the elements', measured on a simulated furnace) and half a 20 s window.
-const DELAY_S: f64 = 25.0;
+/// Delay between heat and reading that the tuning allows for, besides the time in which the
+/// elements are brought: the thermocouple's lag and half a 20 s window.
+const DELAY_S: f64 = 15.0;
 
 /// Closed-loop time constant asked for: slower than the delay by enough to stand twice the gain.
 const CLOSED_LOOP_S: f64 = 45.0;
@@ -44,6 +45,12 @@ const TRUST_C: f64 = 8.0;
 /// the filter's, together.
 const COASTS_S: f64 = 50.0;
 
+/// The most that a take-over believes the model to be out by, as a share of the power.
+const TAKEN_OVER_MOST: f64 = 0.4;
+
+/// Span over which a natural fall from a peak still adds heat-work.
+const FALL_SPAN: Millis = Millis::from_minutes(10);
+
 /// Above this a kiln at light-up has been fired, not stood in the sun.
 const FOUND_HOT: Celsius = constant!(Celsius, 60.0);
 
@@ -56,6 +63,11 @@ pub(crate) struct Regulator {
     wall: Wall,
     share: f64,
     power: Watts,
+    lining_takes_w: f64,
+    /// The last feed-forward.
+    forward_w: f64,
+    /// What full power has shown the feed-forward to be out by.
+    bias_w: f64,
     filtered_c: Option<f64>,
     moving_c_per_s: f64,
     /// What the last step asked for before it was limited to what a duty can be.
@@ -67,7 +79,7 @@ pub(crate) struct Regulator {
 pub(crate) enum Integration {
     /// The kiln answers to the duty asked.
     Free,
-    /// It doesn't: heat is withheld, or the supply limits.
+    /// It doesn't: heat is withheld, the climb is flat out, or the supply limits.
     Held,
 }
 
@@ -87,6 +99,9 @@ impl Regulator {
             wall,
             share,
             power,
+            lining_takes_w: 0.0,
+            forward_w: 0.0,
+            bias_w: 0.0,
             filtered_c: None,
             moving_c_per_s: 0.0,
             unlimited: 0.0,
@@ -98,6 +113,7 @@ impl Regulator {
         self.follow(reading, Duty::OFF, span);
         self.filter(reading, span);
         self.pid.reset_integral_term();
+        self.bias_w = 0.0;
     }
 
     /// The duty for this step; `given` is what the banks were really asked for since the last.
@@ -119,7 +135,8 @@ impl Regulator {
             + self.share * model.quick_j_per_k * reference.rate.c_per_s();
         self.tune(kiln, reading, reference.at.c() - reading_c, integration, span);
         self.pid.setpoint = reference.at.c();
-        let needed_w = forward_w + self.pid.next_control_output(reading_c).output;
+        self.forward_w = forward_w;
+        let needed_w = forward_w + self.bias_w + self.pid.next_control_output(reading_c).output;
         self.unlimited = self.elements.duty_to_give(needed_w, reading_c);
         Duty::limited(self.unlimited)
     }
@@ -135,10 +152,33 @@ impl Regulator {
         Celsius::new(reading.c() + greater(0.0, greater(held_c, moving_c))).unwrap_or(reading)
     }
 
+    /// Takes over after full power, without a bump: of the power given, what did not go into the
+    /// rise seen is what staying here takes, whatever the model says.
+    pub(crate) fn take_over(&mut self, kiln: &Kiln) {
+        let Some(reading) = self.filtered_c.and_then(Celsius::new) else { return };
+        let given_w = self.power.w() * kiln.model.parameters().power_ratio;
+        let rising_w = self.answering_j_per_k(kiln, reading) * self.moving_c_per_s;
+        let most_w = TAKEN_OVER_MOST * given_w;
+        self.bias_w = between(given_w - rising_w - self.forward_w, -most_w, most_w);
+        self.pid.reset_integral_term();
+    }
+
+    /// How fast the zone would fall without heat, from what lining and leaks take from what is
+    /// stored in ware, elements and the lining's skin.
+    pub(crate) fn natural_fall_c_per_s(&self, kiln: &Kiln) -> f64 {
+        let Some(reading) = self.filtered_c.and_then(Celsius::new) else { return 0.0 };
+        let model = kiln.model.parameters();
+        let lost_w = self.lining_takes_w + self.share * model.leak_w_per_k * (reading.c() - ROOM_C);
+        let stored_j_per_k = self.share
+            * (model.ware_j_per_k + model.quick_j_per_k + self.wall.skin_j_per_k(reading, FALL_SPAN));
+        lost_w / greater(100.0, stored_j_per_k)
+    }
+
     /// Lets the stores follow; gives the heat flowing into ware and lining, W.
     fn follow(&mut self, chamber: Celsius, given: Duty, span: Millis) -> f64 {
         self.elements.step(given, chamber.c(), span);
-        self.ware.step(chamber.c(), span) + self.share * self.wall.step(chamber, span).w()
+        self.lining_takes_w = self.share * self.wall.step(chamber, span).w();
+        self.ware.step(chamber.c(), span) + self.lining_takes_w
     }
 
     /// Heat capacity that answers within [`ANSWER`].
@@ -154,12 +194,13 @@ impl Regulator {
     /// SIMC rules for an integrating process (Skogestad 2003, J. Process Control 13, table 1):
     /// Kc = 1/(k'·(τc + θ)), Ti = 4·(τc + θ), here in watts, so that 1/k' is a heat capacity.
     fn tune(&mut self, kiln: &Kiln, reading: Celsius, error_c: f64, integration: Integration, span: Millis) {
-        let gain_w_per_c = self.answering_j_per_k(kiln, reading) / (CLOSED_LOOP_S + DELAY_S);
+        let slow_s = CLOSED_LOOP_S + DELAY_S + self.elements.bring_s(reading.c());
+        let gain_w_per_c = self.answering_j_per_k(kiln, reading) / slow_s;
         let wound_up = (self.unlimited > 1.0 && error_c > 0.0) || (self.unlimited < 0.0 && error_c < 0.0);
         let integral = if wound_up || integration == Integration::Held {
             0.0
         } else {
-            gain_w_per_c / (4.0 * (CLOSED_LOOP_S + DELAY_S)) * span.seconds()
+            gain_w_per_c / (4.0 * slow_s) * span.seconds()
         };
         let most_w = self.power.w();
         self.pid.p(gain_w_per_c, most_w);

@@ -2,7 +2,7 @@
 
 mod common;
 
-use common::{climb, flat_out, let_fall, slow_cool, Bench};
+use common::{Bench, climb, flat_out, let_fall, slow_cool};
 use control::{Order, Outcome, Phase, Refusal, Start};
 use kiln_sim::KilnSpec;
 use pyrometry::units::Millis;
@@ -66,9 +66,22 @@ fn a_shut_off_takes_heat_away_in_the_same_step_and_can_soon_be_undone() {
 }
 
 #[test]
+fn a_shut_off_while_candling_can_be_undone_though_the_kiln_is_cool_enough_to_open() {
+    let mut bench = lit();
+    for _ in 0..300 {
+        bench.step(&[]);
+    }
+    bench.step(&[Order::ShutOff]);
+    for _ in 0..500 {
+        bench.step(&[]);
+    }
+    assert_eq!(bench.step(&[Order::CarryOn]).phase, Phase::Climbing);
+}
+
+#[test]
 fn a_shut_off_cannot_be_undone_after_ten_minutes() {
     let mut bench = lit();
-    bench.step(&[]);
+    bench.until(9_000, |decision| decision.chamber.unwrap().c() > 300.0);
     bench.step(&[Order::ShutOff]);
     for _ in 0..601 {
         bench.step(&[]);
@@ -119,7 +132,11 @@ fn minutes_that_would_pass_the_kilns_longest_firing_are_refused() {
 
 #[test]
 fn a_fall_goes_on_with_slow_cooling_at_its_target() {
-    let mut bench = Bench::new(&KilnSpec::default(), 30.0, &[flat_out(500.0, 5), let_fall(400.0), slow_cool(-60.0, 380.0)]);
+    let mut bench = Bench::new(
+        &KilnSpec::default(),
+        30.0,
+        &[flat_out(500.0, 5), let_fall(400.0), slow_cool(-60.0, 380.0)],
+    );
     bench.until(9_000, |decision| decision.phase == Phase::Soaking);
     let falling = bench.until(400, |decision| decision.phase == Phase::Cooling);
     assert!(!falling.permission, "the contactor opens in a fall");
@@ -168,7 +185,9 @@ fn a_kiln_that_cannot_keep_up_makes_the_schedule_wait() {
 #[test]
 fn a_rest_without_a_firing_takes_no_order_and_gives_no_heat() {
     let mut bench = Bench::with(&KilnSpec::default(), 30.0, None, Start::default());
-    for order in [Order::Stay, Order::CarryOn, Order::ShutOff, Order::NextSegment, Order::EndClimb, Order::ClearTrip] {
+    for order in
+        [Order::Stay, Order::CarryOn, Order::ShutOff, Order::NextSegment, Order::EndClimb, Order::ClearTrip]
+    {
         let decision = bench.step(&[order]);
         assert_eq!(decision.outcomes.as_slice(), [Outcome::Refused(Refusal::NotInThisPhase)], "{order:?}");
         assert_eq!((decision.phase, decision.permission), (Phase::Resting, false));

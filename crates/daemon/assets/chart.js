@@ -79,7 +79,8 @@ export class FiringChart {
     this.share = share;
     const newest = this.frame.nowS ?? this.data.t_s.at(-1) ?? 0;
     const t = share === null ? newest : share * this.layout.endS;
-    const words = this.wordsAt(t);
+    const blind = share === null && isNumber(this.frame.nowS) && !isNumber(this.frame.chamberC);
+    const words = blind ? `${this.when(t)}: no reading` : this.wordsAt(t);
     setText(this.reading, words);
     this.ruler.setAttribute("aria-valuetext", words);
     if (share === null) this.ruler.value = String((newest / this.layout.endS) * Number(this.ruler.max));

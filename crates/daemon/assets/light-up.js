@@ -10,6 +10,7 @@ const SECOND_MS = 1000;
 
 export class LightUp {
   constructor() {
+    this.schedules = null;
     this.details = new Map();
     this.chosen = null;
     this.running = null;
@@ -36,7 +37,13 @@ export class LightUp {
     this.schedules = schedules;
     byId("checklist").replaceChildren(...checklist.map(question));
     byId("cards").replaceChildren(...schedules.map((schedule) => this.card(schedule)));
+    this.mark();
     this.sketchAll();
+  }
+
+  /** Marks the chosen card, whichever came first, the choice or the cards. */
+  mark() {
+    for (const radio of byId("cards").querySelectorAll("input")) radio.checked = radio.value === this.chosen;
   }
 
   show(now) {
@@ -63,7 +70,7 @@ export class LightUp {
       { class: broken ? "card broken" : "card", "data-file": schedule.file },
       radio,
       make("span", { class: "title" }, title),
-      make("span", { class: "quiet" }, broken ? "Has errors; see below." : facts.join(" · ")),
+      make("span", { class: "quiet" }, broken ? "Cannot be lit: the file has errors." : facts.join(" · ")),
       broken ? problemList(schedule.problems) : picture,
     );
   }
@@ -90,7 +97,7 @@ export class LightUp {
 
   async choose(file) {
     this.chosen = file;
-    for (const radio of byId("cards").querySelectorAll("input")) radio.checked = radio.value === file;
+    this.mark();
     if (file === null) {
       this.shown = undefined;
       setHidden(byId("plan"), true);

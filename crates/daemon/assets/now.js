@@ -1,6 +1,6 @@
 // Now, in one sentence; what needs attention right below; then the figures, as on a firing sheet.
 
-import { byId, make, onChange, setText } from "./dom.js";
+import { byId, make, onChange, setHidden, setText } from "./dom.js";
 import { asHeading, asWords, difference, duration, isNumber, moment, percent, rate, temperature } from "./words.js";
 
 const SEVERITIES = {
@@ -17,6 +17,8 @@ export function showNow(now) {
   setText(byId("sentence"), now.sentence);
   showAttention({ attention: now.attention, phase: now.phase, remind: now.firing?.remind ?? null });
   showFacts(factsOf(now));
+  showParts(partsOf(now));
+  setHidden(byId("parts-section"), false);
 }
 
 const showAttention = onChange(({ attention, phase, remind }) => {
@@ -53,7 +55,6 @@ function reminder(words) {
 
 function factsOf(now) {
   const scale = now.firing?.scale;
-  const several = now.probes.length > 1;
   const facts = [["Chamber", temperature(now.chamber_c, scale, "no reading")]];
   if (isNumber(now.setpoint_c)) {
     facts.push(["Set point", temperature(now.setpoint_c, scale)]);
@@ -62,15 +63,17 @@ function factsOf(now) {
   if (now.firing !== null) {
     facts.push(["Rate now", rate(now.rate_c_per_h, scale)], ...firingFacts(now));
   }
-  if (several) {
-    for (const probe of now.probes) facts.push([`Probe ${probe.name}`, probeWords(probe, scale)]);
-  }
-  for (const bank of now.banks) {
-    facts.push([`Bank ${bank.name}`, `${percent(bank.duty)}, ${bank.on ? "on" : "off"}`]);
-  }
-  facts.push(["Contactor", now.contactor ? "closed" : "open"]);
-  facts.push(["Controller’s box", temperature(warmestBox(now.probes), scale)]);
   return facts;
+}
+
+function partsOf(now) {
+  const scale = now.firing?.scale;
+  return [
+    ...now.probes.map((probe) => [`Probe ${probe.name}`, probeWords(probe, scale)]),
+    ...now.banks.map((bank) => [`Bank ${bank.name}`, `${percent(bank.duty)}, ${bank.on ? "on" : "off"}`]),
+    ["Contactor", now.contactor ? "closed" : "open"],
+    ["Controller’s box", temperature(warmestBox(now.probes), scale)],
+  ];
 }
 
 function firingFacts(now) {
@@ -96,23 +99,21 @@ function warmestBox(probes) {
   return known.length === 0 ? null : Math.max(...known);
 }
 
-const shown = new Map();
+const showFacts = listIn("facts");
+const showParts = listIn("parts");
 
-/** Keeps each line's element, so that a changed number changes only its text. */
-function showFacts(facts) {
-  const list = byId("facts");
-  const names = facts.map(([name]) => name);
-  if (names.join() !== [...shown.keys()].join()) {
-    shown.clear();
-    list.replaceChildren(
-      ...facts.map(([name]) => {
-        const value = make("dd");
-        shown.set(name, value);
-        return make("div", {}, make("dt", {}, name), value);
-      }),
-    );
-  }
-  for (const [name, value] of facts) setText(shown.get(name), value);
+/** A list of names and values that keeps its elements: a changed number changes only its text. */
+function listIn(id) {
+  const shown = new Map();
+  return (facts) => {
+    if (facts.map(([name]) => name).join() !== [...shown.keys()].join()) {
+      shown.clear();
+      for (const [name] of facts) shown.set(name, make("dd"));
+      const lines = [...shown].map(([name, value]) => make("div", {}, make("dt", {}, name), value));
+      byId(id).replaceChildren(...lines);
+    }
+    for (const [name, value] of facts) setText(shown.get(name), value);
+  };
 }
 
 let lastTold = "";

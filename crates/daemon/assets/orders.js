@@ -1,5 +1,5 @@
-// What a person may ask of the firing. Only what this phase takes is shown. Shut off and clear-trip
-// are on the bar, in reach from everywhere.
+// What a person may ask of the firing. Only what this phase takes is shown. Shut off is on the bar,
+// in reach from everywhere.
 
 import { give } from "./bar.js";
 import { byId, make, onChange, setHidden } from "./dom.js";
@@ -16,7 +16,15 @@ const BENDS = [
   [90, "down: tip level with its base"],
 ];
 
+// A button that has just appeared under a thumb takes no press for this long: the second tap of a
+// double tap, or a key held down, was meant for the one before it.
+const SETTLE_MS = 700;
+
 const BUTTONS = [
+  {
+    order: "clear-trip", label: "Clear the trip", done: "The trip is cleared.",
+    tells: "Only when the cause is found and gone. It does not start the heat again.",
+  },
   { order: "carry-on", label: "Carry on", tells: "Go on with the schedule from here.", done: "Carrying on." },
   { order: "stay", label: "Stay here", tells: "Keep the present set point until you say carry on.", done: "Staying here." },
 ];
@@ -44,7 +52,11 @@ export function buildOrders() {
 
   const showOrders = onChange((orders) => {
     const focused = document.activeElement;
-    for (const [order, row] of rows) setHidden(row, !orders.includes(order));
+    for (const [order, row] of rows) {
+      const offered = orders.includes(order);
+      if (offered && row.hidden) settle(row);
+      setHidden(row, !offered);
+    }
     const any = [...rows.values()].find((row) => !row.hidden);
     setHidden(byId("orders"), any === undefined);
     // Whoever pressed Stay finds the keyboard on Carry on, not lost at the top.
@@ -61,6 +73,12 @@ const button = (label, kind = "order") => make("button", { type: "button", class
 
 function row(...children) {
   return make("div", { class: "order-row", hidden: true }, ...children);
+}
+
+function settle(row) {
+  const pressed = row.querySelector("button");
+  pressed.setAttribute("aria-disabled", "true");
+  setTimeout(() => pressed.removeAttribute("aria-disabled"), SETTLE_MS);
 }
 
 /** Holds the button while its order is on the way, so that a second press sends nothing. */
@@ -90,7 +108,9 @@ function confirmedRow({ order, label, tells, ask, yes, done }) {
     setHidden(asked, !asking);
     focused.focus();
   };
-  press.addEventListener("click", () => turn(true, leave));
+  press.addEventListener("click", () => {
+    if (press.getAttribute("aria-disabled") !== "true") turn(true, leave);
+  });
   leave.addEventListener("click", () => turn(false, press));
   onPress(sure, async () => {
     await give(order, done);

@@ -20,9 +20,12 @@ let lowerReady = false;
 
 // Schedules and past firings come by their own fetches. They are unveiled together, below what the
 // first snapshot shows and once their sizes are known, so that nothing already seen moves.
-Promise.allSettled([lightUp.load(), past.load()]).then(() => {
-  lowerReady = true;
-});
+async function loadLower() {
+  const schedules = lightUp.schedules === null ? lightUp.load() : null;
+  await Promise.allSettled([schedules, past.load()]);
+  lowerReady = lightUp.schedules !== null;
+}
+loadLower();
 
 function showKiln(now) {
   setText(byId("kiln-name"), now.kiln.name);
@@ -66,6 +69,7 @@ function onLost(seconds) {
 
 function onFound() {
   if (!byId("lost").hidden) setText(byId("said"), "Connected again.");
+  loadLower();
   setHidden(byId("lost"), true);
   document.body.classList.remove("stale");
 }

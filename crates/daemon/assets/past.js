@@ -36,7 +36,7 @@ function entry(firing) {
   const body = make("div", { class: "past-body" });
   const row = make(
     "details",
-    { class: `past-firing ${firing.outcome}` },
+    { class: "past-firing" },
     make(
       "summary",
       {},

@@ -16,8 +16,7 @@ const HALF_LABEL = 32; // a label that would be cut off at the edge is left out
 const HOUR_S = 3600;
 // The error strip opens no narrower than this, or a quiet firing would look a wild one; and no
 // wider: beyond it the strip above shows the distance.
-const ERROR_LEAST_C = 10;
-const ERROR_MOST_C = 50;
+const ERROR_SPANS = { C: [10, 20, 50], F: [20, 40, 100] };
 
 /**
  * Everything the drawing needs, in pixels: the strips' places and scales. The lower strips have
@@ -33,7 +32,7 @@ export function layOut(data, frame, widthPx, heightPx) {
   main.y = linear(low, high, main.bottom, main.top);
   const layout = { x, endS, main, widthPx, heightPx };
   if (frame.withStrips) {
-    const span = spanInScale(errorSpan(data), frame.scale);
+    const span = errorSpan(data, frame.scale);
     const top = main.bottom + GAP;
     layout.error = { top, bottom: top + ERROR, span, y: linear(-span, span, top + ERROR, top) };
     const dutyTop = top + ERROR + GAP;
@@ -58,14 +57,15 @@ function rangeOf(data, scale) {
   return [low, inScale(hottest, scale) * 1.05];
 }
 
-function errorSpan(data) {
-  let most = ERROR_LEAST_C;
+function errorSpan(data, scale) {
+  const spans = ERROR_SPANS[scale] ?? ERROR_SPANS.C;
+  let most = 0;
   data.setpoint_c.forEach((setpoint, i) => {
     if (!isNumber(setpoint) || !isNumber(data.chamber_min_c[i])) return;
     const away = Math.max(Math.abs(data.chamber_min_c[i] - setpoint), Math.abs(data.chamber_max_c[i] - setpoint));
-    most = Math.max(most, away);
+    most = Math.max(most, spanInScale(away, scale));
   });
-  return [ERROR_LEAST_C, 20, ERROR_MOST_C].find((span) => most <= span) ?? ERROR_MOST_C;
+  return spans.find((span) => most <= span) ?? spans.at(-1);
 }
 
 /** The drawing's parts, in the order they lie on each other. */
@@ -137,6 +137,9 @@ function errorStrip(data, frame, layout) {
   const { x, error, widthPx } = layout;
   const held = (celsius) => error.y(Math.min(Math.max(spanInScale(celsius, frame.scale), -error.span), error.span));
   const group = draw("g");
+  const band = data.planned.band_c ?? 0;
+  const [upper, lower] = [held(band).toFixed(1), held(-band).toFixed(1)];
+  group.append(draw("path", { class: "band", d: `M${LEFT} ${upper}H${widthPx - RIGHT}V${lower}H${LEFT}z` }));
   for (const tick of [-error.span, 0, error.span]) {
     const px = error.y(tick);
     const kind = tick === 0 ? "zero" : "rule";

@@ -106,7 +106,16 @@ macro_rules! by_equality {
         }
     )*};
 }
-by_equality!(bool, u8, Millis, control::Phase, control::Interlock, control::Severity, control::Outcome);
+by_equality!(
+    bool,
+    u8,
+    Millis,
+    control::Phase,
+    control::Interlock,
+    control::Severity,
+    control::Outcome,
+    control::ClimbEnd
+);
 
 /// Compares field by field; naming every field makes a forgotten one an error.
 macro_rules! by_fields {
@@ -138,6 +147,7 @@ by_fields!(Decision {
     refuses_light_up,
     notices,
     cone,
+    climb_end,
     outcomes,
 });
 

@@ -2,7 +2,9 @@
 
 mod common;
 
-use control::{Contact, Decision, Evidence, Finding, Interlock, Order, Outcome, Phase, Refusal, Severity};
+use control::{
+    ClimbEnd, Contact, Decision, Evidence, Finding, Interlock, Order, Outcome, Phase, Refusal, Severity,
+};
 use proptest::option;
 use proptest::prelude::*;
 use pyrometry::amplifier::{ChipFaults, Report, Said};
@@ -108,11 +110,14 @@ prop_compose! {
         refuses_light_up in option::of(finding()),
         notices in few(finding()),
         cone in option::of(number()),
+        climb_end in option::of(prop::sample::select(vec![
+            ClimbEnd::Temperature, ClimbEnd::ConeDown, ClimbEnd::ConeNotDown, ClimbEnd::Ordered,
+        ])),
         outcomes in few(outcome()),
     ) -> Decision {
         Decision {
             at, phase, segment, setpoint, junctions, chamber, lag, duty, banks, permission, waiting, trip,
-            withheld, refuses_light_up, notices, cone, outcomes,
+            withheld, refuses_light_up, notices, cone, climb_end, outcomes,
         }
     }
 }

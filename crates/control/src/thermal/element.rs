@@ -1,7 +1,7 @@
 //! The elements' heat: what they give now, and what they hold that must still come out.
 
 use libm::sqrt;
-use pyrometry::units::{between, greater, lesser, Duty, Millis, Watts};
+use pyrometry::units::{Duty, Millis, Watts, between, greater, lesser};
 
 use super::{SIGMA_W_PER_M2K4, ZERO_C_K};
 use crate::model::KilnModel;
@@ -16,9 +16,13 @@ const EMISSIVITY: f64 = 0.7;
 /// Convection from wire to air, W/m²K (free convection, handbook range 5 to 25).
 const CONVECTION_W_PER_M2K: f64 = 10.0;
 
-/// How fast the elements are brought to what the chamber needs: a few windows' worth would be
-/// slower than the chamber, less than one window can't be switched.
+/// How fast the elements are brought to what the chamber needs, at the quickest: less than one
+/// window can't be switched.
 const BRING_S: f64 = 15.0;
+
+/// Cold elements answer slowly, and forcing them faster than this many times their own pace makes
+/// every error of the model and every noise of the reading swing the duty from end to end.
+const FORCED_MOST: f64 = 4.0;
 
 /// Longest explicit step: at 1300 °C the elements answer within about 8 s.
 const STEP_LONGEST_S: f64 = 3.0;
@@ -64,8 +68,8 @@ impl Elements {
 
     /// The unlimited duty that brings the elements to giving this much.
     pub(crate) fn duty_to_give(&self, needed_w: f64, chamber_c: f64) -> f64 {
-        let excess_w = self.capacity_j_per_k * (self.wire_giving_c(needed_w, chamber_c) - self.wire_c) / BRING_S;
-        (self.gives_w(chamber_c) + excess_w) / self.power_w
+        let excess_w = self.excess_j(needed_w, chamber_c) / self.bring_s(chamber_c);
+        (self.gives_w(chamber_c) - excess_w) / self.power_w
     }
 
     /// Heat above what is held when giving this much: it comes out whatever the duty.
@@ -73,11 +77,29 @@ impl Elements {
         self.capacity_j_per_k * (self.wire_c - self.wire_giving_c(needed_w, chamber_c))
     }
 
-    /// The wire's temperature when giving this much; convection, a small part, is left out.
+    /// How fast the elements are brought from one giving to another.
+    pub(crate) fn bring_s(&self, chamber_c: f64) -> f64 {
+        let own_pace_s = self.capacity_j_per_k / self.gives_w_per_k(greater(self.wire_c, chamber_c));
+        greater(BRING_S, own_pace_s / FORCED_MOST)
+    }
+
+    /// The wire's temperature when giving this much: radiation alone, then two Newton steps with
+    /// convection, which matters below red heat.
     fn wire_giving_c(&self, needed_w: f64, chamber_c: f64) -> f64 {
         let needed_w = between(needed_w, 0.0, self.power_w);
         let fourth_power = fourth(chamber_c + ZERO_C_K) + needed_w / self.radiates_w_per_k4();
-        sqrt(sqrt(fourth_power)) - ZERO_C_K
+        let mut wire_c = sqrt(sqrt(fourth_power)) - ZERO_C_K;
+        for _ in 0..2 {
+            let giving = Self { wire_c, ..*self };
+            wire_c -= (giving.gives_w(chamber_c) - needed_w) / self.gives_w_per_k(wire_c);
+        }
+        wire_c
+    }
+
+    /// How much more is given for each degree of wire.
+    fn gives_w_per_k(&self, wire_c: f64) -> f64 {
+        let wire_k = wire_c + ZERO_C_K;
+        4.0 * self.radiates_w_per_k4() * wire_k * wire_k * wire_k + CONVECTION_W_PER_M2K * self.area_m2
     }
 
     fn radiates_w_per_k4(&self) -> f64 {

@@ -1,6 +1,6 @@
 //! The ware's heat: a store that follows the chamber slowly when cold and closely when hot.
 
-use pyrometry::units::{lesser, Celsius, Millis};
+use pyrometry::units::{Celsius, Millis, lesser};
 
 use super::{SIGMA_W_PER_M2K4, ZERO_C_K};
 use crate::model::KilnModel;

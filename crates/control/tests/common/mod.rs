@@ -2,8 +2,8 @@
 #![allow(dead_code, reason = "each test file uses its own part of the bench")]
 
 use control::{
-    Bank, Certainty, Contact, Controller, Decision, Firing, Kiln, KilnModel, Observation, Order, Pace, Parameters,
-    Probe, Programme, Segment, Setup, Start, SwitchKind, Target,
+    Bank, Certainty, Contact, Controller, Decision, Firing, Kiln, KilnModel, Observation, Order, Pace,
+    Parameters, Probe, Programme, Segment, Setup, Start, SwitchKind, Target,
 };
 use hal::Level;
 use kiln_sim::{KilnSpec, Lid, Plant, Switches};
@@ -12,20 +12,20 @@ use pyrometry::calibration::Calibration;
 use pyrometry::units::{Celsius, CelsiusPerHour, Millis, Watts};
 
 /// One firing: controller, plant, and what has been decided last.
-pub struct Bench {
-    pub controller: Controller,
-    pub plant: Plant,
+pub(crate) struct Bench {
+    pub(crate) controller: Controller,
+    pub(crate) plant: Plant,
     switches: Switches,
     second: u64,
     /// Closings of each relay.
-    pub operations: [u32; control::BANKS_MOST],
+    pub(crate) operations: [u32; control::BANKS_MOST],
 }
 
-pub fn celsius(c: f64) -> Celsius {
+pub(crate) fn celsius(c: f64) -> Celsius {
     Celsius::new(c).unwrap()
 }
 
-pub fn climb(rate_c_per_h: f64, to_c: f64, soak_min: u64) -> Segment {
+pub(crate) fn climb(rate_c_per_h: f64, to_c: f64, soak_min: u64) -> Segment {
     Segment::Climb {
         pace: Pace::Rate(CelsiusPerHour::new(rate_c_per_h).unwrap()),
         target: Target::Temperature(celsius(to_c)),
@@ -33,7 +33,7 @@ pub fn climb(rate_c_per_h: f64, to_c: f64, soak_min: u64) -> Segment {
     }
 }
 
-pub fn flat_out(to_c: f64, soak_min: u64) -> Segment {
+pub(crate) fn flat_out(to_c: f64, soak_min: u64) -> Segment {
     Segment::Climb {
         pace: Pace::FlatOut,
         target: Target::Temperature(celsius(to_c)),
@@ -41,7 +41,7 @@ pub fn flat_out(to_c: f64, soak_min: u64) -> Segment {
     }
 }
 
-pub fn slow_cool(rate_c_per_h: f64, to_c: f64) -> Segment {
+pub(crate) fn slow_cool(rate_c_per_h: f64, to_c: f64) -> Segment {
     Segment::SlowCool {
         rate: CelsiusPerHour::new(rate_c_per_h).unwrap(),
         to: celsius(to_c),
@@ -49,16 +49,16 @@ pub fn slow_cool(rate_c_per_h: f64, to_c: f64) -> Segment {
     }
 }
 
-pub fn let_fall(to_c: f64) -> Segment {
+pub(crate) fn let_fall(to_c: f64) -> Segment {
     Segment::LetFall { to: celsius(to_c), soak: Millis::ZERO }
 }
 
-pub fn programme(segments: &[Segment]) -> Programme {
+pub(crate) fn programme(segments: &[Segment]) -> Programme {
     Programme::new(heapless::Vec::from_slice(segments).unwrap()).unwrap()
 }
 
 /// The kiln file a potter would write for a plant, guessing the load.
-pub fn kiln_of(spec: &KilnSpec, guessed_load_kg: f64) -> Kiln {
+pub(crate) fn kiln_of(spec: &KilnSpec, guessed_load_kg: f64) -> Kiln {
     let lining_m = spec.lining.iter().map(|layer| layer.thickness_m).sum();
     let power_w: f64 = spec.banks.iter().map(|bank| bank.rated_w).sum();
     Kiln {
@@ -106,16 +106,13 @@ pub fn kiln_of(spec: &KilnSpec, guessed_load_kg: f64) -> Kiln {
 }
 
 impl Bench {
-    pub fn new(spec: &KilnSpec, guessed_load_kg: f64, segments: &[Segment]) -> Self {
-        let firing = Firing {
-            programme: programme(segments),
-            delay: Millis::ZERO,
-            forecast: Millis::from_hours(30),
-        };
+    pub(crate) fn new(spec: &KilnSpec, guessed_load_kg: f64, segments: &[Segment]) -> Self {
+        let firing =
+            Firing { programme: programme(segments), delay: Millis::ZERO, forecast: Millis::from_hours(30) };
         Self::with(spec, guessed_load_kg, Some(firing), Start::default())
     }
 
-    pub fn with(spec: &KilnSpec, guessed_load_kg: f64, firing: Option<Firing>, start: Start) -> Self {
+    pub(crate) fn with(spec: &KilnSpec, guessed_load_kg: f64, firing: Option<Firing>, start: Start) -> Self {
         let kiln = kiln_of(spec, guessed_load_kg);
         Self {
             controller: Controller::new(Setup { kiln, firing, start }),
@@ -127,15 +124,16 @@ impl Bench {
     }
 
     /// One second of kiln and controller.
-    pub fn step(&mut self, orders: &[Order]) -> Decision {
+    pub(crate) fn step(&mut self, orders: &[Order]) -> Decision {
         self.step_seeing(orders, |report| report)
     }
 
     /// The same, with the probes' reports spoiled on their way.
-    pub fn step_seeing(&mut self, orders: &[Order], spoil: impl Fn(Report) -> Report) -> Decision {
+    pub(crate) fn step_seeing(&mut self, orders: &[Order], spoil: impl Fn(Report) -> Report) -> Decision {
         self.plant.step(Millis::from_seconds(1), &self.switches);
-        let reports: Vec<Report> =
-            (0..self.controller.setup().kiln.probes.len()).map(|probe| spoil(self.plant.report(probe))).collect();
+        let reports: Vec<Report> = (0..self.controller.setup().kiln.probes.len())
+            .map(|probe| spoil(self.plant.report(probe)))
+            .collect();
         let decision = self.controller.step(&Observation {
             at: Millis::from_seconds(self.second),
             probes: &reports,
@@ -145,7 +143,9 @@ impl Bench {
             forecast: None,
         });
         self.second += 1;
-        for ((on, level), closings) in decision.banks.iter().zip(&mut self.switches.banks).zip(&mut self.operations) {
+        for ((on, level), closings) in
+            decision.banks.iter().zip(&mut self.switches.banks).zip(&mut self.operations)
+        {
             let next = if *on { Level::On } else { Level::Off };
             *closings += u32::from(next == Level::On && *level == Level::Off);
             *level = next;
@@ -155,7 +155,7 @@ impl Bench {
     }
 
     /// Steps until something is so; panics with the last decision when it never is.
-    pub fn until(&mut self, most_seconds: u64, so: impl Fn(&Decision) -> bool) -> Decision {
+    pub(crate) fn until(&mut self, most_seconds: u64, so: impl Fn(&Decision) -> bool) -> Decision {
         let mut last = self.step(&[]);
         for _ in 0..most_seconds {
             if so(&last) {
@@ -166,11 +166,11 @@ impl Bench {
         panic!("not within {most_seconds} s: {last:?}");
     }
 
-    pub fn true_junction_c(&self) -> f64 {
+    pub(crate) fn true_junction_c(&self) -> f64 {
         self.plant.truth().junction(0).unwrap().c()
     }
 
-    pub fn second(&self) -> u64 {
+    pub(crate) fn second(&self) -> u64 {
         self.second
     }
 }

@@ -21,7 +21,7 @@ fn straight_lines() {
     println!("## What a straight-line chip shows, and what we make of it");
     println!();
     println!(
-        "MAX31855 (datasheet 19-5793), cold junction 25 °C. Uncorrected, type K over-fires by half a cone."
+        "MAX31855 (datasheet 19-5793), cold junction 25 °C. Uncorrected, type K at 1200 °C over-fires by most of a cone."
     );
     head(&["type", "true, °C", "the chip shows", "we read"]);
     for (thermocouple, true_c) in [

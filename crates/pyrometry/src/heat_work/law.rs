@@ -14,10 +14,10 @@ const LN_60: f64 = 4.0943445622221; // K in °C/h at the 60 °C/h end point
 const LN_4: f64 = 1.3862943611198906; // 60 / 15
 const LN_2_5: f64 = 0.9162907318741551; // 150 / 60
 
-/// Below this ln K a cone's rate is nothing. There K < 1.2 × 10⁻⁷ °C/h and B/T² < 1.1 /°C for
-/// every cone, and k rises with T within the lower piece (B > 2T), so k < 1.3 × 10⁻⁷ per hour:
-/// in a firing of a thousand hours less than 1/7000 of what brings the cone down.
-const LN_NOTHING: f64 = -16.0;
+/// Below this ln K a cone's rate is nothing. There K < 2.3 × 10⁻⁶ °C/h and B/T² < 1.1 /°C for
+/// every cone, and k rises with T within the lower piece (B > 2T), so k < 2.5 × 10⁻⁶ per hour: in
+/// a firing of a hundred hours less than 1/4000 of what brings the cone down.
+const LN_NOTHING: f64 = -13.0;
 
 /// One cone's law.
 #[derive(Clone, Copy)]

@@ -1,8 +1,8 @@
 //! Heat-work: how far a temperature history has brought every cone down.
 //!
 //! [`HeatWork`] accumulates D, the share of the work that brings a cone down, for every cone,
-//! heating and cooling alike. The law and its evidence: [`law`]. Within 15 to 150 °C/h it meets
-//! the chart; outside, [`Evidence`] says so.
+//! heating and cooling alike. The law is told in `heat_work/law.rs`. Within 15 to 150 °C/h it
+//! meets the chart; outside, [`Evidence`] says so.
 
 mod evidence;
 mod law;

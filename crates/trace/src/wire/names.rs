@@ -3,7 +3,7 @@
 use std::fmt;
 use std::marker::PhantomData;
 
-use control::{Certainty, Contact, Interlock, Phase, Severity, SwitchKind};
+use control::{Certainty, ClimbEnd, Contact, Interlock, Phase, Severity, SwitchKind};
 use pyrometry::amplifier::Amplifier;
 use pyrometry::cone::Cone;
 use pyrometry::thermocouple::Thermocouple;
@@ -39,6 +39,15 @@ names!("contact", Contact { NotFitted "not-fitted", Shut "shut", Open "open", Un
 names!("kind of switch", SwitchKind { Mechanical "mechanical", SolidState "solid-state" });
 names!("certainty", Certainty { Guessed "guessed", Fitted "fitted" });
 names!("severity", Severity { Notice "notice", Withhold "withhold", Trip "trip" });
+names!(
+    "end of a climb",
+    ClimbEnd {
+        Temperature "temperature",
+        ConeDown "cone-down",
+        ConeNotDown "cone-not-down",
+        Ordered "ordered",
+    }
+);
 names!("thermocouple type", Thermocouple { B "B", E "E", J "J", K "K", N "N", R "R", S "S", T "T" });
 /// Takes over the names an enum of ours already has.
 macro_rules! own_names {

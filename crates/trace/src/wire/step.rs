@@ -3,7 +3,9 @@
 use std::fmt;
 use std::ops::Not;
 
-use control::{BANKS_MOST, BankLevels, Contact, Decision, NOTICES_MOST, ORDERS_MOST, PROBES_MOST, Phase};
+use control::{
+    BANKS_MOST, BankLevels, ClimbEnd, Contact, Decision, NOTICES_MOST, ORDERS_MOST, PROBES_MOST, Phase,
+};
 use pyrometry::amplifier::{ChipFaults, Report, Said};
 use pyrometry::units::{Amps, Celsius, CelsiusDelta, Duty, Millis, Millivolts};
 use serde::de::{Error, SeqAccess, Visitor};
@@ -209,6 +211,9 @@ pub struct Did {
     /// The cone reached: its continuous ordinal.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub cone: Option<Number>,
+    /// How a climb ended, in the step in which it did.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub climb_end: Option<Named<ClimbEnd>>,
     /// What became of each order.
     #[serde(default, skip_serializing_if = "Few::is_empty")]
     pub outcomes: Few<Outcome, ORDERS_MOST>,
@@ -220,7 +225,7 @@ impl Did {
     pub fn of(decision: &Decision, seen_at: Millis) -> Self {
         let Decision { at, phase, segment, setpoint, junctions, chamber, lag, duty, banks, .. } = decision;
         let Decision { permission, waiting, trip, withheld, refuses_light_up, .. } = decision;
-        let Decision { notices, cone, outcomes, .. } = decision;
+        let Decision { notices, cone, climb_end, outcomes, .. } = decision;
         Self {
             at_ms: (*at != seen_at).then(|| at.ms()),
             phase: Named(*phase),
@@ -238,6 +243,7 @@ impl Did {
             refuses_light_up: refuses_light_up.map(Finding::from),
             notices: Few::of(notices, |notice| Finding::from(*notice)),
             cone: cone.map(Number),
+            climb_end: climb_end.map(Named),
             outcomes: Few::of(outcomes, |outcome| Outcome::from(*outcome)),
         }
     }
@@ -261,6 +267,7 @@ impl Did {
             refuses_light_up: self.refuses_light_up.map(control::Finding::from),
             notices: self.notices.each(control::Finding::from),
             cone: self.cone.map(|number| number.0),
+            climb_end: self.climb_end.map(|named| named.0),
             outcomes: self.outcomes.each(control::Outcome::from),
         })
     }

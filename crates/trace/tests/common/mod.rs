@@ -168,6 +168,7 @@ pub(crate) fn stepper(observation: &Observation<'_>) -> Decision {
         refuses_light_up: withheld,
         notices: withheld.into_iter().collect(),
         cone: chamber.map(|chamber| chamber.c() / 100.0 - 22.0),
+        climb_end: None,
         outcomes: heapless::Vec::new(),
     }
 }
