@@ -184,8 +184,7 @@ fn orders_are_obeyed_in_the_line_they_come_with() {
     assert_eq!(talk.order(5.0, 21.04, &json!("carry-on"))["phase"], "climbing");
     assert_eq!(talk.order(6.0, 21.02, &json!("end-climb"))["phase"], "soaking");
     let off = talk.order(7.0, 21.03, &json!("shut-off"));
-    // So cold a kiln may be opened at once.
-    assert_eq!((&off["phase"], &off["contactor"]), (&json!("cool-enough-to-open"), &json!(false)));
+    assert_eq!((&off["phase"], &off["contactor"]), (&json!("cooling"), &json!(false)));
 }
 
 #[test]

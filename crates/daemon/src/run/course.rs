@@ -102,12 +102,10 @@ impl Course {
     pub fn until_over(&self, forecast: &Forecast, decision: &Decision) -> Option<Millis> {
         let segment = forecast.segments.get(usize::from(decision.segment?))?;
         let after_this = forecast.duration.since(segment.ends);
-        let here = match (self.soak_left, decision.phase) {
-            (Some(soak), Phase::Soaking | Phase::Staying) => soak,
-            (Some(_) | None, _) => {
-                let reached = reached_at(forecast, segment.begins, segment.arrives, decision);
-                segment.ends.since(reached)
-            }
+        let here = if let (Some(soak), Phase::Soaking | Phase::Staying) = (self.soak_left, decision.phase) {
+            soak
+        } else {
+            segment.ends.since(reached_at(forecast, segment.begins, segment.arrives, decision))
         };
         Some(here + after_this + self.stay_left.unwrap_or(Millis::ZERO))
     }

@@ -78,6 +78,8 @@ struct Work {
     firing: Option<Firing>,
     chronicle: Chronicle,
     lines_lost: u64,
+    /// A latch that could not be written yet.
+    latch_owed: Option<Option<Finding>>,
 }
 
 impl Keeper {
@@ -94,6 +96,7 @@ impl Keeper {
             firing: None,
             chronicle: Chronicle::default(),
             lines_lost: 0,
+            latch_owed: None,
         };
         let thread = thread::Builder::new().name("keeper".to_owned()).spawn(move || work.run(&receiver))?;
         Ok(Self { records, curve, thread })
@@ -127,12 +130,15 @@ impl Work {
                 self.firing = Some(Firing { id: firing, trace: *trace });
             }
             Record::Step(step) => self.step(&step),
-            Record::Latch(trip) => {
-                let written = self.latch.write(trip).map_err(|why| why.to_string());
-                self.outcome(Trouble::Latch, written);
-            }
+            Record::Latch(trip) => self.write_latch(trip),
             Record::End => self.end(),
         }
+    }
+
+    fn write_latch(&mut self, trip: Option<Finding>) {
+        let written = self.latch.write(trip).map_err(|why| why.to_string());
+        self.latch_owed = written.is_err().then_some(trip);
+        self.outcome(Trouble::Latch, written);
     }
 
     fn step(&mut self, step: &Recorded) {
@@ -171,6 +177,9 @@ impl Work {
     }
 
     fn sync(&mut self) {
+        if let Some(trip) = self.latch_owed {
+            self.write_latch(trip);
+        }
         if let Some(firing) = &self.firing {
             let synced = firing.trace.sync().map_err(|why| why.to_string());
             self.outcome(Trouble::Trace, synced);

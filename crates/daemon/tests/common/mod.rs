@@ -1,6 +1,7 @@
 //! The real program, started and watched from outside.
 #![allow(dead_code, reason = "each test file uses the part it needs")]
 
+use std::fmt::Write as _;
 use std::io::{BufRead, BufReader, Read, Write};
 use std::net::TcpStream;
 use std::path::{Path, PathBuf};
@@ -10,7 +11,7 @@ use std::time::{Duration, Instant};
 use serde_json::{Value, json};
 
 /// How long anything may take on a busy machine before a test gives up.
-const PATIENCE: Duration = Duration::from_secs(60);
+const PATIENCE: Duration = Duration::from_mins(1);
 
 pub(crate) const CHECKS: [&str; 5] =
     ["cones-placed", "load-clear", "lid-shut", "nothing-burns", "within-call"];
@@ -94,12 +95,12 @@ impl Daemon {
         stream.set_read_timeout(Some(PATIENCE)).expect("a timeout");
         let mut request = format!("{method} {path} HTTP/1.1\r\nConnection: close\r\n");
         if !headers.iter().any(|(name, _)| *name == "Host") {
-            request += &format!("Host: {}\r\n", self.address);
+            write!(request, "Host: {}\r\n", self.address).expect("room");
         }
         for (name, value) in headers {
-            request += &format!("{name}: {value}\r\n");
+            write!(request, "{name}: {value}\r\n").expect("room");
         }
-        request += &format!("Content-Length: {}\r\n\r\n{body}", body.len());
+        write!(request, "Content-Length: {}\r\n\r\n{body}", body.len()).expect("room");
         stream.write_all(request.as_bytes()).expect("sent");
         let mut answer = String::new();
         stream.read_to_string(&mut answer).expect("answered");
