@@ -73,8 +73,9 @@ pub struct Cycle<G> {
 /// What the latch on disk says as far as it was handed over, and why it may be unreadable.
 #[derive(Debug)]
 struct LatchWord {
-    /// The latch as the keeper has it; nothing while it is unreadable.
-    handed_over: Option<Option<Finding>>,
+    /// The latch as the keeper has it.
+    handed_over: Latched,
+    /// Why it cannot be read, until a person has cleared it.
     unreadable: Option<Arc<str>>,
 }
 
@@ -98,7 +99,7 @@ impl<G: Guard> Cycle<G> {
     pub fn new(parts: Parts<G>) -> (Self, watch::Receiver<Option<Arc<Snapshot>>>) {
         let (snapshots, seen) = watch::channel(None);
         let latch = LatchWord::of(&parts.latched);
-        let controller = at_rest(&parts.kiln, latch.handed_over.flatten());
+        let controller = at_rest(&parts.kiln, latch.trip());
         let cycle = Self {
             parts,
             controller,
@@ -246,7 +247,7 @@ impl<G: Guard> Cycle<G> {
             return;
         }
         if self.parts.records.try_send(Record::Latch(decision.trip)).is_ok() {
-            self.latch.handed_over = Some(decision.trip);
+            self.latch.handed_over = decision.trip.map_or(Latched::Clear, Latched::Trip);
         } else {
             self.parts.health.report(Trouble::Latch);
         }
@@ -346,21 +347,30 @@ impl Readings {
 
 impl LatchWord {
     fn of(latched: &Latched) -> Self {
-        match latched {
-            Latched::Clear => Self { handed_over: Some(None), unreadable: None },
-            Latched::Trip(finding) => Self { handed_over: Some(Some(*finding)), unreadable: None },
-            Latched::Unreadable(why) => Self { handed_over: None, unreadable: Some(Arc::from(why.as_str())) },
+        let unreadable = match latched {
+            Latched::Clear | Latched::Trip(_) => None,
+            Latched::Unreadable(why) => Some(Arc::from(why.as_str())),
+        };
+        Self { handed_over: latched.clone(), unreadable }
+    }
+
+    fn trip(&self) -> Option<Finding> {
+        match self.handed_over {
+            Latched::Trip(finding) => Some(finding),
+            Latched::Clear | Latched::Unreadable(_) => None,
         }
     }
 
     /// Whether nothing has to be written. An unreadable latch is only overwritten by a trip, until
     /// a person has cleared it.
     fn is_as(&self, trip: Option<Finding>) -> bool {
-        match (self.handed_over, trip) {
-            (Some(Some(before)), Some(now)) => before.interlock == now.interlock && before.probe == now.probe,
-            (Some(None), None) => true,
-            (None, None) => self.unreadable.is_some(),
-            (Some(Some(_)), None) | (Some(None) | None, Some(_)) => false,
+        match (&self.handed_over, trip) {
+            (Latched::Trip(before), Some(now)) => {
+                before.interlock == now.interlock && before.probe == now.probe
+            }
+            (Latched::Clear, None) => true,
+            (Latched::Unreadable(_), None) => self.unreadable.is_some(),
+            (Latched::Trip(_), None) | (Latched::Clear | Latched::Unreadable(_), Some(_)) => false,
         }
     }
 }

@@ -78,8 +78,9 @@ struct Work {
     firing: Option<Firing>,
     chronicle: Chronicle,
     lines_lost: u64,
-    /// A latch that could not be written yet.
-    latch_owed: Option<Option<Finding>>,
+    /// What the latch is to say, and whether it could not be written yet.
+    latch_wanted: Option<Finding>,
+    latch_is_owed: bool,
 }
 
 impl Keeper {
@@ -96,7 +97,8 @@ impl Keeper {
             firing: None,
             chronicle: Chronicle::default(),
             lines_lost: 0,
-            latch_owed: None,
+            latch_wanted: None,
+            latch_is_owed: false,
         };
         let thread = thread::Builder::new().name("keeper".to_owned()).spawn(move || work.run(&receiver))?;
         Ok(Self { records, curve, thread })
@@ -137,7 +139,8 @@ impl Work {
 
     fn write_latch(&mut self, trip: Option<Finding>) {
         let written = self.latch.write(trip).map_err(|why| why.to_string());
-        self.latch_owed = written.is_err().then_some(trip);
+        self.latch_wanted = trip;
+        self.latch_is_owed = written.is_err();
         self.outcome(Trouble::Latch, written);
     }
 
@@ -177,8 +180,8 @@ impl Work {
     }
 
     fn sync(&mut self) {
-        if let Some(trip) = self.latch_owed {
-            self.write_latch(trip);
+        if self.latch_is_owed {
+            self.write_latch(self.latch_wanted);
         }
         if let Some(firing) = &self.firing {
             let synced = firing.trace.sync().map_err(|why| why.to_string());
