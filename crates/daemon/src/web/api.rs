@@ -1,7 +1,10 @@
 //! What goes over the wire: the shapes of every answer and request.
 //!
-//! Field by field these are the interface of `docs/http.md`; their names say what they hold.
-#![allow(missing_docs, reason = "each field is described in the interface document")]
+//! Units are the last word of a name, times of day RFC 3339, names the vocabulary's in kebab-case.
+#![allow(
+    missing_docs,
+    reason = "a field's name says what it holds and in which unit; a comment would repeat it"
+)]
 
 use control::Phase;
 use serde::{Deserialize, Serialize};

@@ -158,9 +158,9 @@ fn orders(snapshot: &Snapshot) -> Vec<&'static str> {
         Phase::Soaking => vec!["stay", "shut-off", "next-segment", "add-minutes", "cone-seen"],
         Phase::SlowCooling => vec!["stay", "shut-off", "next-segment"],
         Phase::Staying => vec!["carry-on", "shut-off", "add-minutes", "cone-seen"],
-        Phase::Cooling if decision.segment.is_some() => vec!["shut-off", "next-segment"],
-        // After a person's own shut-off; the controller knows until when.
-        Phase::Cooling => vec!["carry-on"],
+        Phase::Cooling if decision.segment.is_some() => vec!["stay", "shut-off", "next-segment"],
+        Phase::Cooling if snapshot.course.can_be_undone(decision.at) => vec!["carry-on"],
+        Phase::Cooling => vec![],
         Phase::Tripped => vec!["clear-trip"],
     };
     if snapshot.latch_unreadable.is_some() && decision.phase != Phase::Tripped {
