@@ -6,10 +6,10 @@
 
 use pyrometry::cone::Cone;
 use pyrometry::heat_work::HeatWork;
-use pyrometry::units::{Celsius, Millis, greater};
+use pyrometry::units::{Celsius, CelsiusPerHour, Millis, greater};
 
 use crate::controller::Controller;
-use crate::plan::{Leg, Run};
+use crate::plan::Leg;
 use crate::programme::{Programme, Segment, Target};
 use crate::stage::Stage;
 
@@ -58,7 +58,7 @@ impl Controller {
             return false;
         };
         let to_come = Rest { from: chamber.mean, fall_c_per_h: self.natural_fall_c_per_h() };
-        to_come.added_to(&self.heat_work, programme, run).progress(cone) >= 1.0
+        to_come.added_to(&self.heat_work, programme, run.segment).progress(cone) >= 1.0
     }
 
     /// How fast the kiln would fall by itself now, from what lining and leaks take.
@@ -72,6 +72,20 @@ impl Controller {
     }
 }
 
+/// The heat-work as unloaded if the climb of this segment (counted from zero) ended now, at `from`,
+/// in a kiln that falls at `fall` (its sign does not matter) without heat. For forecasts, which
+/// must end a climb where the controller does.
+#[must_use]
+pub fn heat_work_unloaded(
+    done: &HeatWork,
+    programme: &Programme,
+    segment: u8,
+    from: Celsius,
+    fall: CelsiusPerHour,
+) -> HeatWork {
+    Rest { from, fall_c_per_h: fall.c_per_h().abs() }.added_to(done, programme, segment)
+}
+
 /// What follows a climb that ends now.
 struct Rest {
     from: Celsius,
@@ -80,10 +94,10 @@ struct Rest {
 
 impl Rest {
     /// The heat-work after the rest of the programme, as far as it counts.
-    fn added_to(&self, done: &HeatWork, programme: &Programme, run: Run) -> HeatWork {
+    fn added_to(&self, done: &HeatWork, programme: &Programme, segment: u8) -> HeatWork {
         let mut work = *done;
         let mut at = self.from;
-        let later = programme.segments().iter().skip(usize::from(run.segment));
+        let later = programme.segments().iter().skip(usize::from(segment));
         for (segment, number) in later.zip(0_u8..) {
             let (to, rate_c_per_h, soak) = match *segment {
                 // The climb that ends now: only its soak is still to come.

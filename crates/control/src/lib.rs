@@ -52,6 +52,7 @@ mod thermal;
 mod transition;
 mod zones;
 
+pub use cone_end::heat_work_unloaded;
 pub use controller::{Controller, Firing, Setup, Start};
 pub use decision::{BankLevels, ClimbEnd, Decision};
 pub use finding::{Evidence, Finding, Interlock, Severity};

@@ -165,7 +165,7 @@ mod tests {
 
     #[test]
     fn a_history_is_told_by_cone_witness_set_and_equivalent() {
-        let log = "time_s,temp_c\n0,22\n72000,1222\n";
+        let log = "time_s,temp_c\n0,22\n72003,1222.05\n";
         let answer = told(&history::read(log.as_bytes()).unwrap(), None);
         assert_eq!(answer.json["label"], "6");
         assert_eq!(answer.json["witness"]["firing"]["bend_deg"], 90.0);

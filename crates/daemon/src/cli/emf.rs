@@ -96,9 +96,8 @@ impl Turn {
         let mut line = Vec::new();
         for number in 1_u64.. {
             line.clear();
-            let at = |why: &dyn fmt::Display| {
-                Stopped::BadValue(format!("standard input, line {number}: {why}"))
-            };
+            let at =
+                |why: &dyn fmt::Display| Stopped::BadValue(format!("standard input, line {number}: {why}"));
             let read = input.by_ref().take(LINE_LONGEST).read_until(b'\n', &mut line);
             if read.map_err(|why| at(&why))? == 0 {
                 break;
@@ -187,14 +186,14 @@ mod tests {
     #[test]
     fn lines_with_crlf_blanks_and_a_byte_order_mark_are_answered_one_for_one() {
         let (lines, why) = told(&turn(Way::ToEmf, Scale::Celsius), "\u{feff}1000\r\n\r\n  -10 \n");
-        assert_eq!(lines, ["1000 °C = 41.275638 mV", "-10 °C = -0.391898 mV"]);
+        assert_eq!(lines, ["1000 °C = 41.275606 mV", "-10 °C = -0.391854 mV"]);
         assert_eq!(why, None);
     }
 
     #[test]
     fn fahrenheit_is_understood_both_ways() {
         let (lines, _) = told(&turn(Way::ToEmf, Scale::Fahrenheit), "1832");
-        assert_eq!(lines, ["1832 °F = 41.275638 mV"]);
+        assert_eq!(lines, ["1832 °F = 41.275606 mV"]);
         let (lines, _) = told(&turn(Way::ToTemperature, Scale::Fahrenheit), "0");
         assert_eq!(lines, ["0 mV = 32.000000 °F"]);
     }
@@ -205,7 +204,8 @@ mod tests {
         assert_eq!(lines.len(), 1);
         assert_eq!(why.as_deref(), Some("standard input, line 2: \"warm\" is no number"));
         let (_, why) = told(&turn(Way::ToEmf, Scale::Celsius), "\n1372.5\n");
-        let right = "standard input, line 2: 1372.5 °C is outside type K, which is defined from -270 to 1372 °C";
+        let right =
+            "standard input, line 2: 1372.5 °C is outside type K, which is defined from -270 to 1372 °C";
         assert_eq!(why.as_deref(), Some(right));
         let (_, why) = told(&turn(Way::ToEmf, Scale::Celsius), "nan\n");
         assert_eq!(why.as_deref(), Some("standard input, line 1: nan is no temperature"));
