@@ -32,6 +32,7 @@ mod cone_end;
 mod controller;
 mod course;
 mod decision;
+mod fall;
 mod finding;
 mod interlock;
 mod kiln;
