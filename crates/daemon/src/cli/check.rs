@@ -47,7 +47,8 @@ fn remarks<T>(checked: &Checked<T>) -> String {
 }
 
 fn check_kiln(path: &Path) -> Result<String, LoadError> {
-    let checked = kiln::load(path)?;
+    let mut checked = kiln::load(path)?;
+    kiln::say_uncertainty(&mut checked, jiff::ZonedDateTime::now().date());
     let file = &checked.value;
     Ok(format!(
         "{}: good. {}, {} {}, {} {}, ceiling {}.{}",
