@@ -87,8 +87,8 @@ fn told(history: &History, aim: Option<Cone>) -> Answer {
     let firing = aim.or_else(|| reached.map(nearest));
     let set = firing.map(|cone| work.witness_set(cone));
     let evidence = firing.or(work.down()).map(|cone| work.evidence(cone));
-    let mut lines = vec![match reached {
-        Some(ordinal) => format!("cone        {ordinal:.2}: {}", work.running()),
+    let mut lines = vec![match reached.and_then(|ordinal| Some((ordinal, words::cone_reached(ordinal)?))) {
+        Some((ordinal, label)) => format!("cone        {ordinal:.2}: {label} down"),
         None => format!("cone        none down: {}", work.running()),
     }];
     lines.extend(set.map(|set| format!("witness     {set}")));

@@ -61,7 +61,7 @@ pub(super) fn read(log: impl BufRead) -> Result<History, BadLog> {
     let columns = Columns::find(&header).map_err(|reason| lines.fault(reason))?;
     let mut history = None;
     while let Some(row) = lines.next_filled()? {
-        history = Some(columns.take(&row, history).map_err(|reason| lines.fault(reason))?);
+        columns.take(&row, &mut history).map_err(|reason| lines.fault(reason))?;
     }
     match history {
         Some((history, _)) => Ok(history),
@@ -84,17 +84,19 @@ impl Columns {
     }
 
     /// Takes a row into the history so far, which comes with the time of its first row.
-    fn take(&self, row: &str, so_far: Option<(History, f64)>) -> Result<(History, f64), String> {
+    fn take(&self, row: &str, so_far: &mut Option<(History, f64)>) -> Result<(), String> {
         let at_s = number(row, self.time, TIME)?;
         let read_c = number(row, self.temperature, TEMPERATURE)?;
         let temperature = Celsius::new(read_c)
             .ok_or_else(|| format!("{TEMPERATURE} {read_c} is no temperature: −273.15 to 3000 °C"))?;
-        let Some((mut history, first_s)) = so_far else {
+        let Some((history, first_s)) = so_far else {
             let mut work = HeatWork::NONE;
             work.add(temperature, Millis::ZERO);
-            return Ok((History { work, rows: 1, lasted: Millis::ZERO, longest_gap: Millis::ZERO }, at_s));
+            let history = History { work, rows: 1, lasted: Millis::ZERO, longest_gap: Millis::ZERO };
+            *so_far = Some((history, at_s));
+            return Ok(());
         };
-        let at = Millis::from_seconds_f64(at_s - first_s)
+        let at = Millis::from_seconds_f64(at_s - *first_s)
             .filter(|at| *at > history.lasted)
             .ok_or_else(|| format!("{TIME} {at_s} is not later than the row before"))?;
         let span = at.since(history.lasted);
@@ -102,7 +104,7 @@ impl Columns {
         history.rows += 1;
         history.lasted = at;
         history.longest_gap = history.longest_gap.max(span);
-        Ok((history, first_s))
+        Ok(())
     }
 }
 

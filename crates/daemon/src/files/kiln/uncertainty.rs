@@ -89,7 +89,11 @@ pub fn say_uncertainty(checked: &mut Checked<KilnFile>, today: Date) {
         let told: Vec<_> = told.collect();
         let each: Vec<String> = told.iter().map(|(at, uncertain)| say(*at, uncertain, kiln)).collect();
         let wrong = format!("probe \"{}\" reads within {} (95 %)", part.name, each.join("; "));
-        let right = told.last().map_or(String::new(), |(_, uncertain)| greatest(&uncertain.budget));
+        let age = match (part.drift, part.fitted.or(part.calibrated)) {
+            (None, None) => "; write fitted = and its day, and its age is counted",
+            (Some(_), _) | (_, Some(_)) => "",
+        };
+        let right = told.last().map_or(String::new(), |(_, uncertain)| greatest(&uncertain.budget) + age);
         notes.add(span, wrong, right);
     }
     checked.notes.extend(notes.in_order());

@@ -16,8 +16,8 @@ use crate::files::time;
 
 /// Less than this is not told: 2 °C, the maker's batch tolerance, is about a tenth of a cone.
 const WORTH_TELLING: f64 = 0.1;
-/// An aim missed by more is told how to be met: what sensors of class 1 leave uncertain.
-const MISSED: f64 = 0.3;
+/// An aim missed by more is told how to be met: where the cone said, to the half, is another one.
+const MISSED: f64 = 0.25;
 
 /// Adds to a schedule's remarks what soaks and coolings add, and the cone as unloaded, by its
 /// forecast in the kiln of that name.
