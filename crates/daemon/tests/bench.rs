@@ -7,7 +7,7 @@ use std::fs;
 use std::io::Write as _;
 use std::process::{Output, Stdio};
 
-use common::{config, run, saggar};
+use common::{Daemon, config, run, saggar};
 use serde_json::Value;
 
 fn words(bytes: &[u8]) -> String {
@@ -112,4 +112,22 @@ fn the_example_schedules_are_unloaded_at_the_cone_they_aim_at() {
         let unloaded = report["cone_ordinal"].as_f64().expect("a cone");
         assert!((unloaded - cone).abs() < within, "{name}: {unloaded}");
     }
+}
+
+#[test]
+fn the_kiln_as_it_is_tells_how_uncertain_its_temperature_and_cone_are() {
+    let data = tempfile::tempdir().expect("a folder");
+    let daemon = Daemon::start(data.path(), "3600");
+    let schedule = "title = \"Quick\"\nscale = \"C\"\n[[segment]]\nrate = 400\nto = 720\n";
+    fs::write(data.path().join("schedules/quick.toml"), schedule).expect("written");
+    assert_eq!(daemon.light_up("quick.toml").status, 200);
+    let cold = daemon.now()["uncertainty"]["c"].as_f64().expect("degrees");
+    let fired = daemon.wait_until("a cone is down", |now| now["uncertainty"]["cones"].is_array());
+    let hot = fired["uncertainty"]["c"].as_f64().expect("degrees");
+    assert!((1.0..20.0).contains(&cold) && (1.0..20.0).contains(&hot), "{cold} {hot}");
+    let cones: Vec<f64> =
+        fired["uncertainty"]["cones"].as_array().expect("three").iter().filter_map(Value::as_f64).collect();
+    assert_eq!(cones.len(), 3, "{fired}");
+    assert!(cones[0] <= cones[1] && cones[1] <= cones[2], "{cones:?}");
+    assert!(cones[2] - cones[0] < 3.0, "{cones:?}");
 }

@@ -40,6 +40,7 @@ pub struct Now {
     pub withheld: Option<Attention>,
     pub attention: Vec<Attention>,
     pub cone: Option<Cone>,
+    pub uncertainty: Option<Uncertainty>,
     pub witness: Vec<Witness>,
     pub orders: Vec<&'static str>,
     pub light_up: LightUp,
@@ -108,6 +109,15 @@ pub struct Attention {
 pub struct Cone {
     pub ordinal: f64,
     pub label: String,
+}
+
+/// How far the kiln may be from what is read, 95 %.
+#[derive(Debug, Serialize)]
+pub struct Uncertainty {
+    /// Either way, in °C.
+    pub c: f64,
+    /// The cone at least, as read, and at most; ordinals.
+    pub cones: Option<[f64; 3]>,
 }
 
 #[derive(Debug, Serialize)]

@@ -13,6 +13,7 @@ use trace::wire::Named;
 
 use super::caller::Caller;
 use super::error::Refusal;
+use super::uncertainty::uncertainty;
 use super::{Bank, Cone, Firing, House, Kiln, LightUp, Now, Probe, Simulated, State, Storage, Witness};
 use crate::run::{FiringSheet, LightUp as MayLight, Snapshot};
 use crate::sentence::{Ends, sentence};
@@ -54,6 +55,7 @@ pub(super) fn now(house: &House, snapshot: &Snapshot) -> Now {
         cone: snapshot.heat_work.reached().and_then(|ordinal| {
             words::cone_reached(ordinal).map(|label| Cone { ordinal: tenth(ordinal), label })
         }),
+        uncertainty: uncertainty(&house.kiln, snapshot, time.date()),
         witness: witness(snapshot),
         orders: orders(snapshot),
         light_up: light_up(snapshot.light_up),

@@ -27,7 +27,7 @@ use super::problem::{Checked, Problems, Refused, Source};
 use super::scale::Scale;
 use super::{LoadError, read_source};
 
-pub use uncertainty::{Uncertain, say_uncertainty};
+pub use uncertainty::{BOX, Uncertain, say_uncertainty};
 pub use words::{ActiveLevel, BoardKind, ToleranceClass};
 
 /// The kiln file of the simulated kiln, used when a person names none.

@@ -14,7 +14,7 @@ use super::{KilnFile, ProbePart};
 use crate::files::problem::{Checked, Problems, Source};
 
 /// Where the electronics stand while a kiln is hot, for want of a measurement.
-const BOX: Celsius = constant!(Celsius, 35.0);
+pub const BOX: Celsius = constant!(Celsius, 35.0);
 /// Where uncertainty is told: a bisque and a stoneware glaze.
 const TOLD_AT: [Celsius; 2] = [constant!(Celsius, 1000.0), constant!(Celsius, 1250.0)];
 /// A probe whose day is not told counts as this old; older ones want replacing.
