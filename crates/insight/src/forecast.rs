@@ -20,6 +20,8 @@ pub enum Arrival {
     Late(Millis),
     /// Never: the kiln stalls at this temperature.
     Never(Celsius),
+    /// Its cone is not down when the time to wait for it, at this temperature, is over.
+    ConeNotDown(Celsius),
 }
 
 /// What one segment will do. Times count from light-up.

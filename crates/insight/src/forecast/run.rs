@@ -110,10 +110,12 @@ impl Run {
             }
         };
         let (arrives, cone_arrives) = (self.now, self.heat_work.reached());
+        let here = |arrival: fn(Celsius) -> Arrival| {
+            Celsius::new(self.fire.chamber_c).map_or(Arrival::AsWritten, arrival)
+        };
         let arrival = match way {
-            Way::Stalled | Way::ConeNotDown => {
-                Celsius::new(self.fire.chamber_c).map_or(Arrival::AsWritten, Arrival::Never)
-            }
+            Way::Stalled => here(Arrival::Never),
+            Way::ConeNotDown => here(Arrival::ConeNotDown),
             Way::There if self.waited >= LATE_FROM => Arrival::Late(self.waited),
             Way::There => Arrival::AsWritten,
         };

@@ -138,7 +138,7 @@ fn a_cone_held_too_cold_is_waited_for_and_then_given_up() {
     let held = forecast(&kiln(10_000.0), &plan(180), c(20.0));
     assert!((held.cone.unwrap() - 6.0).abs() < 0.05, "{:?}", held.cone);
     let given_up = forecast(&kiln(10_000.0), &plan(10), c(20.0));
-    assert!(matches!(given_up.segments[1].arrival, Arrival::Never(_)), "{:?}", given_up.segments[1]);
+    assert!(matches!(given_up.segments[1].arrival, Arrival::ConeNotDown(_)), "{:?}", given_up.segments[1]);
     assert!(given_up.cone.unwrap() < 5.9, "{:?}", given_up.cone);
 }
 
