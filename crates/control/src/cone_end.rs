@@ -5,11 +5,13 @@
 //! come together bring the cone down.
 
 use pyrometry::cone::Cone;
+use pyrometry::constant;
 use pyrometry::heat_work::HeatWork;
-use pyrometry::units::{Celsius, Millis, greater};
+use pyrometry::units::{Celsius, CelsiusPerHour, Millis, greater};
 
 use crate::controller::Controller;
-use crate::plan::{Leg, Run};
+use crate::fall::{COUNTED_C, Fall};
+use crate::plan::Leg;
 use crate::programme::{Programme, Segment, Target};
 use crate::stage::Stage;
 
@@ -20,12 +22,8 @@ const ASKED_EVERY: Millis = Millis::from_seconds(5);
 /// 50 °C/h after a climb at 60 °C/h adds about as much as the climb did.
 const WORTH_ASKING: f64 = 0.2;
 
-/// Below this far under the peak, cooling adds nothing that counts: a tenth of the rate every
-/// 25 to 35 °C (from the rate law's slopes).
-const COUNTED_C: f64 = 120.0;
-
 /// Natural cooling taken when nothing is known of the kiln: quick, so little is counted on.
-const FALL_QUICK_C_PER_H: f64 = 600.0;
+const FALL_QUICK: CelsiusPerHour = constant!(CelsiusPerHour, -600.0);
 
 impl Controller {
     /// The cone that ends the present climb, and where it may be waited for.
@@ -57,58 +55,73 @@ impl Controller {
         else {
             return false;
         };
-        let to_come = Rest { from: chamber.mean, fall_c_per_h: self.natural_fall_c_per_h() };
-        to_come.added_to(&self.heat_work, programme, run).progress(cone) >= 1.0
+        let to_come = Rest { from: chamber.mean, fall: self.natural_fall(chamber.mean) };
+        to_come.added_to(&self.heat_work, programme, run.segment).progress(cone) >= 1.0
     }
 
-    /// How fast the kiln would fall by itself now, from what lining and leaks take.
-    fn natural_fall_c_per_h(&self) -> f64 {
-        let falls_c_per_s = self
-            .regulators
+    /// How the kiln would fall by itself from here: as its quickest zone.
+    fn natural_fall(&self, from: Celsius) -> Fall {
+        self.regulators
             .iter()
-            .map(|regulator| regulator.natural_fall_c_per_s(&self.setup.kiln))
-            .fold(0.0, greater);
-        if falls_c_per_s > 0.0 { falls_c_per_s * 3600.0 } else { FALL_QUICK_C_PER_H }
+            .map(|regulator| regulator.natural_fall(&self.setup.kiln, from))
+            .reduce(|one, other| if other.lasts_s() < one.lasts_s() { other } else { one })
+            .unwrap_or(Fall::steady(FALL_QUICK))
     }
+}
+
+/// The heat-work as unloaded if the climb of this segment (counted from zero) ended now, at `from`,
+/// in a kiln that falls at `fall` (its sign does not matter) without heat. For forecasts, which
+/// must end a climb where the controller does.
+#[must_use]
+pub fn heat_work_unloaded(
+    done: &HeatWork,
+    programme: &Programme,
+    segment: u8,
+    from: Celsius,
+    fall: CelsiusPerHour,
+) -> HeatWork {
+    Rest { from, fall: Fall::steady(fall) }.added_to(done, programme, segment)
 }
 
 /// What follows a climb that ends now.
 struct Rest {
     from: Celsius,
-    fall_c_per_h: f64,
+    fall: Fall,
 }
 
 impl Rest {
     /// The heat-work after the rest of the programme, as far as it counts.
-    fn added_to(&self, done: &HeatWork, programme: &Programme, run: Run) -> HeatWork {
+    fn added_to(&self, done: &HeatWork, programme: &Programme, segment: u8) -> HeatWork {
         let mut work = *done;
         let mut at = self.from;
-        let later = programme.segments().iter().skip(usize::from(run.segment));
+        let later = programme.segments().iter().skip(usize::from(segment));
         for (segment, number) in later.zip(0_u8..) {
-            let (to, rate_c_per_h, soak) = match *segment {
+            let (to, rate, soak) = match *segment {
                 // The climb that ends now: only its soak is still to come.
-                Segment::Climb { soak, .. } if number == 0 => (at, self.fall_c_per_h, soak),
+                Segment::Climb { soak, .. } if number == 0 => (at, None, soak),
                 // Heated again: what comes then is that segment's own affair.
                 Segment::Climb { .. } => return work,
-                Segment::SlowCool { rate, to, soak } => (to, rate.c_per_h().abs(), soak),
-                Segment::LetFall { to, soak } => (to, self.fall_c_per_h, soak),
+                Segment::SlowCool { rate, to, soak } => (to, Some(rate), soak),
+                Segment::LetFall { to, soak } => (to, None, soak),
                 Segment::Watch { .. } => break,
             };
-            fall(&mut work, at, to, rate_c_per_h);
-            work.add(to, soak);
-            at = to;
-            if self.from.c() - at.c() > COUNTED_C {
+            match rate {
+                Some(rate) => cool(&mut work, at, to, rate),
+                None => self.fall.add_to(&mut work, self.from, at, to),
+            }
+            if self.from.c() - to.c() > COUNTED_C {
                 return work;
             }
+            work.add(to, soak);
+            at = to;
         }
-        let cold = Celsius::new(self.from.c() - COUNTED_C).unwrap_or(Celsius::LEAST);
-        fall(&mut work, at, cold, self.fall_c_per_h);
+        self.fall.add_to(&mut work, self.from, at, Celsius::LEAST);
         work
     }
 }
 
-/// Adds a straight fall, which `HeatWork::add` counts exactly however long it is.
-fn fall(work: &mut HeatWork, from: Celsius, to: Celsius, rate_c_per_h: f64) {
-    let hours = greater(0.0, (from - to).c()) / greater(1.0, rate_c_per_h);
+/// Adds cooling at a rate, a straight line, which `HeatWork::add` counts exactly however long.
+fn cool(work: &mut HeatWork, from: Celsius, to: Celsius, rate: CelsiusPerHour) {
+    let hours = greater(0.0, (from - to).c()) / greater(1.0, rate.c_per_h().abs());
     work.add(to, Millis::from_seconds_f64(hours * 3600.0).unwrap_or(Millis::ZERO));
 }

@@ -32,6 +32,7 @@ mod cone_end;
 mod controller;
 mod course;
 mod decision;
+mod fall;
 mod finding;
 mod interlock;
 mod kiln;
@@ -52,6 +53,7 @@ mod thermal;
 mod transition;
 mod zones;
 
+pub use cone_end::heat_work_unloaded;
 pub use controller::{Controller, Firing, Setup, Start};
 pub use decision::{BankLevels, ClimbEnd, Decision};
 pub use finding::{Evidence, Finding, Interlock, Severity};

@@ -13,6 +13,7 @@ use pid::Pid;
 use pyrometry::constant;
 use pyrometry::units::{Celsius, Duty, Millis, Watts, between, greater, lesser};
 
+use crate::fall::Fall;
 use crate::kiln::Kiln;
 use crate::shaper::Reference;
 use crate::thermal::{Elements, ROOM_C, Wall, Ware};
@@ -47,9 +48,6 @@ const COASTS_S: f64 = 50.0;
 
 /// The most that a take-over believes the model to be out by, as a share of the power.
 const TAKEN_OVER_MOST: f64 = 0.4;
-
-/// Span over which a natural fall from a peak still adds heat-work.
-const FALL_SPAN: Millis = Millis::from_minutes(10);
 
 /// Above this a kiln at light-up has been fired, not stood in the sun.
 const FOUND_HOT: Celsius = constant!(Celsius, 60.0);
@@ -163,15 +161,25 @@ impl Regulator {
         self.pid.reset_integral_term();
     }
 
-    /// How fast the zone would fall without heat, from what lining and leaks take from what is
-    /// stored in ware, elements and the lining's skin.
-    pub(crate) fn natural_fall_c_per_s(&self, kiln: &Kiln) -> f64 {
-        let Some(reading) = self.filtered_c.and_then(Celsius::new) else { return 0.0 };
+    /// How the zone would fall without heat from here: lining, leaks and the ware's own lag take
+    /// from what the elements hold.
+    pub(crate) fn natural_fall(&self, kiln: &Kiln, from: Celsius) -> Fall {
         let model = kiln.model.parameters();
-        let lost_w = self.lining_takes_w + self.share * model.leak_w_per_k * (reading.c() - ROOM_C);
-        let stored_j_per_k = self.share
-            * (model.ware_j_per_k + model.quick_j_per_k + self.wall.skin_j_per_k(reading, FALL_SPAN));
-        lost_w / greater(100.0, stored_j_per_k)
+        let (quick_j_per_k, leak_w_per_k) =
+            (greater(10.0, self.share * model.quick_j_per_k), self.share * model.leak_w_per_k);
+        let (mut ware, mut wall) = (self.ware, self.wall);
+        Fall::computed(from.c(), |at_c, step_s| {
+            let span = Millis::from_seconds_f64(step_s).unwrap_or(Millis::ZERO);
+            let taken_w = |ware: &mut Ware, wall: &mut Wall, at_c: f64| {
+                let lining_w = Celsius::new(at_c).map_or(0.0, |face| wall.step(face, span).w());
+                ware.step(at_c, span) + self.share * lining_w + leak_w_per_k * (at_c - ROOM_C)
+            };
+            // One degree hotter takes this much more: what answers at once is quicker than a step.
+            let (mut ware_hotter, mut wall_hotter) = (ware, wall);
+            let hotter_w = taken_w(&mut ware_hotter, &mut wall_hotter, at_c + 1.0);
+            let here_w = taken_w(&mut ware, &mut wall, at_c);
+            at_c - here_w * step_s / (quick_j_per_k + greater(0.0, hotter_w - here_w) * step_s)
+        })
     }
 
     /// Lets the stores follow; gives the heat flowing into ware and lining, W.

@@ -18,6 +18,9 @@ const EXAMPLES: [(&str, &str); 5] = [
     ("watch-only.toml", include_str!("../../../config/schedules/watch-only.toml")),
 ];
 
+/// File systems allow 255 bytes; what is longer than this nobody reads on a phone.
+const NAME_LONGEST: usize = 120;
+
 /// The folder.
 #[derive(Clone, Debug)]
 pub struct Shelf {
@@ -46,6 +49,10 @@ impl Shelf {
             for (name, text) in EXAMPLES {
                 fs::write(folder.join(name), text)?;
             }
+        }
+        if let Some(beside) = folder.parent() {
+            // Where the examples' `#:schema` lines look for it, so that editors complete and check.
+            fs::write(beside.join("schedule.schema.json"), schedule::json_schema())?;
         }
         Ok(Self { folder })
     }
@@ -91,11 +98,8 @@ impl Shelf {
 /// A plain file name that ends in `.toml`.
 fn is_name(name: &str) -> bool {
     let plain = |c: char| !c.is_control() && !matches!(c, '/' | '\\' | ':');
-    name.len() <= 120
-        && name.len() > 5
-        && name.ends_with(".toml")
-        && !name.starts_with('.')
-        && name.chars().all(plain)
+    let is_toml = Path::new(name).extension().is_some_and(|end| end == "toml");
+    is_toml && name.len() <= NAME_LONGEST && !name.starts_with('.') && name.chars().all(plain)
 }
 
 #[cfg(test)]

@@ -17,6 +17,7 @@ pub struct Tally {
     tracked: u64,
     worst_c: f64,
     overshoot_c: f64,
+    moved_last: Option<Phase>,
     peak: Option<Celsius>,
     cone: Option<f64>,
     banks: [bool; BANKS_MOST],
@@ -36,6 +37,7 @@ impl Default for Tally {
             tracked: 0,
             worst_c: 0.0,
             overshoot_c: 0.0,
+            moved_last: None,
             peak: None,
             cone: None,
             banks: [false; BANKS_MOST],
@@ -75,8 +77,12 @@ impl Tally {
             self.tracked += 1;
             self.worst_c = self.worst_c.max(above_c.abs());
         }
-        if decision.phase == Phase::Soaking {
+        // A soak that follows a cooling begins above itself; only a climb can overshoot.
+        if decision.phase == Phase::Soaking && self.moved_last == Some(Phase::Climbing) {
             self.overshoot_c = self.overshoot_c.max(above_c);
+        }
+        if decision.phase != Phase::Soaking {
+            self.moved_last = Some(decision.phase);
         }
     }
 
@@ -142,7 +148,7 @@ impl Tally {
         self.worst_c
     }
 
-    /// The most above the setpoint in any soak.
+    /// The most above the setpoint in any soak that a climb led to.
     #[must_use]
     pub const fn overshoot_c(&self) -> f64 {
         self.overshoot_c

@@ -18,6 +18,7 @@ pub(crate) enum Wish {
 
 /// Everything in the chamber is taken to have one temperature; the forecast asks for hours and
 /// degrees, not for the load's lag.
+#[derive(Clone)]
 pub(crate) struct Fire {
     pub(crate) chamber_c: f64,
     pub(crate) room_c: f64,
@@ -61,6 +62,14 @@ impl Fire {
         self.chamber_c = (power_w - rest_w) / gain_w_per_k;
         self.slab.take(&step, self.chamber_c);
         if self.power_most_w > 0.0 { power_w / self.power_most_w } else { 0.0 }
+    }
+
+    /// How fast it would fall now without heat, °C/h.
+    pub(crate) fn falls_c_per_h(&self) -> f64 {
+        const SPAN_S: f64 = 60.0; // short against what brick takes to cool through
+        let mut off = self.clone();
+        let _duty = off.advance(Wish::Off, SPAN_S);
+        (self.chamber_c - off.chamber_c) * 3600.0 / SPAN_S
     }
 
     /// Energy of a step at a duty, J.

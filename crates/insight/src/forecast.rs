@@ -20,6 +20,8 @@ pub enum Arrival {
     Late(Millis),
     /// Never: the kiln stalls at this temperature.
     Never(Celsius),
+    /// Its cone is not down when the time to wait for it, at this temperature, is over.
+    ConeNotDown(Celsius),
 }
 
 /// What one segment will do. Times count from light-up.
@@ -33,6 +35,12 @@ pub struct SegmentForecast {
     pub ends: Millis,
     /// Whether the kiln keeps up.
     pub arrival: Arrival,
+    /// The cone when it begins, on the scale of `pyrometry::cone::Cone::ordinal`; `None` below 022.
+    pub cone_begins: Option<f64>,
+    /// The cone when its target is met, or given up.
+    pub cone_arrives: Option<f64>,
+    /// The cone when it ends, soak included.
+    pub cone_ends: Option<f64>,
 }
 
 /// One point of the curves.
@@ -73,11 +81,12 @@ pub struct Forecast {
 ///
 /// The kiln model is simulated forward under ideal control, so what it shows is what the kiln's
 /// power and heat allow; the schedule's clock waits for the kiln beyond 8 °C as the controller's
-/// does.
+/// does, and a climb to a cone ends where the controller would end it, cooling counted in.
 #[must_use]
 pub fn forecast(kiln: &Kiln, programme: &Programme, start: Celsius) -> Forecast {
     let mut run = Run::begin(kiln, start);
-    let segments = programme.segments().iter().map(|segment| run.segment(segment)).collect();
+    let segments = (0_u8..).zip(programme.segments());
+    let segments = segments.map(|(number, segment)| run.segment(programme, number, segment)).collect();
     let duration = run.now();
     let opens = run.cool_until(kiln.open_below);
     run.finish(duration, opens, segments)

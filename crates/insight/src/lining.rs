@@ -21,6 +21,7 @@ const BRICK_J_PER_KGK: f64 = 990.0;
 const FILM_W_PER_M2K: f64 = 10.0;
 
 /// The lining of a kiln.
+#[derive(Clone)]
 pub(crate) struct Slab {
     cells_c: [f64; CELLS],
     room_c: f64,

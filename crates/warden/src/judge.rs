@@ -92,7 +92,7 @@ impl Warden {
             {
                 Trust::None(Distrust::Silence)
             }
-            unchanged => unchanged,
+            Trust::None(_) | Trust::Fresh { .. } | Trust::Following { .. } => self.trust,
         }
     }
 }

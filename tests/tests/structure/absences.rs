@@ -36,23 +36,34 @@ fn nothing_in_the_control_path_is_serialisable() {
 #[test]
 fn only_hal_names_a_pin() {
     for word in ["rppal", "embedded_hal", "gpiocdev", "spidev"] {
-        absent(word, &["pyrometry", "control", "kiln-sim", "warden", "trace", "insight", "daemon"], "only `hal` names a pin");
+        absent(
+            word,
+            &["pyrometry", "control", "kiln-sim", "warden", "trace", "insight", "daemon"],
+            "only `hal` names a pin",
+        );
     }
 }
 
 #[test]
 fn the_control_path_asks_no_clock_and_does_no_input_or_output() {
     for word in ["Instant::now", "std::thread", "std::fs", "std::io", "std::net"] {
-        absent(word, &["pyrometry", "control", "warden"], "time is an argument; input and output are elsewhere");
+        absent(
+            word,
+            &["pyrometry", "control", "warden"],
+            "time is an argument; input and output are elsewhere",
+        );
     }
 }
 
 #[test]
 fn the_control_path_is_no_std_and_forbids_unsafe_code() {
     for name in ["pyrometry", "control", "warden"] {
-        let text = fs::read_to_string(files(&format!("crates/{name}/src"), "lib.rs").first().expect("a lib.rs"))
-            .expect("source is text");
-        for attribute in ["#![no_std]", "#![forbid(unsafe_code)]", "clippy::indexing_slicing", "clippy::as_conversions"] {
+        let text =
+            fs::read_to_string(files(&format!("crates/{name}/src"), "lib.rs").first().expect("a lib.rs"))
+                .expect("source is text");
+        for attribute in
+            ["#![no_std]", "#![forbid(unsafe_code)]", "clippy::indexing_slicing", "clippy::as_conversions"]
+        {
             assert!(text.contains(attribute), "crates/{name}/src/lib.rs lacks {attribute}");
         }
     }

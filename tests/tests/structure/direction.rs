@@ -21,7 +21,11 @@ fn dependencies(name: &str) -> Vec<String> {
     let path = root().join("crates").join(name).join("Cargo.toml");
     let text = fs::read_to_string(&path).expect("every crate has a manifest");
     let manifest: toml::Table = text.parse().expect("a manifest is TOML");
-    manifest.get("dependencies").and_then(|d| d.as_table()).map(|t| t.keys().cloned().collect()).unwrap_or_default()
+    manifest
+        .get("dependencies")
+        .and_then(|d| d.as_table())
+        .map(|t| t.keys().cloned().collect())
+        .unwrap_or_default()
 }
 
 #[test]

@@ -67,7 +67,10 @@ fn every_requirement_that_is_not_open_has_its_two_tests() {
         }
     }
     for requirement in tests.found.keys() {
-        assert!(listed.iter().any(|(known, _)| known == requirement), "{requirement} is tested but not listed");
+        assert!(
+            listed.iter().any(|(known, _)| known == requirement),
+            "{requirement} is tested but not listed"
+        );
     }
     assert!(gaps.is_empty(), "without a firing test and a neighbour's test: {gaps:?}");
 }

@@ -9,6 +9,7 @@ use hal::Level;
 use kiln_sim::{KilnSpec, Lid, Plant, Switches};
 use pyrometry::amplifier::{Report, Sensor};
 use pyrometry::calibration::Calibration;
+use pyrometry::cone::Cone;
 use pyrometry::units::{Celsius, CelsiusPerHour, Millis, Watts};
 
 /// One firing: controller, plant, and what has been decided last.
@@ -38,6 +39,19 @@ pub(crate) fn flat_out(to_c: f64, soak_min: u64) -> Segment {
         pace: Pace::FlatOut,
         target: Target::Temperature(celsius(to_c)),
         soak: Millis::from_minutes(soak_min),
+    }
+}
+
+/// A climb that ends on a cone as unloaded.
+pub(crate) fn to_cone(rate_c_per_h: f64, cone: Cone, no_hotter_than_c: f64, at_most_min: u64) -> Segment {
+    Segment::Climb {
+        pace: Pace::Rate(CelsiusPerHour::new(rate_c_per_h).unwrap()),
+        target: Target::Cone {
+            cone,
+            no_hotter_than: celsius(no_hotter_than_c),
+            at_most: Millis::from_minutes(at_most_min),
+        },
+        soak: Millis::ZERO,
     }
 }
 

@@ -112,6 +112,12 @@ pub(super) enum Command {
     },
     /// Fire a schedule on a simulated kiln, as fast as it goes.
     Simulate(SimulateArgs),
+    /// Turn junction temperatures into thermocouple emf, or back. One line per value, the answer last.
+    ///
+    /// By the reference functions of NIST SRD 60 (IEC 60584-1), reference junction at 0 °C.
+    Emf(EmfArgs),
+    /// Say what cone a temperature history reached, or where a cone ends on a ramp.
+    Cone(ConeArgs),
     /// Replay a trace, or every trace in a folder, through the controller and compare.
     ///
     /// Beside a trace may lie an expectation file, which is judged too. With --rerecord the
@@ -187,6 +193,42 @@ pub(super) struct SimulateArgs {
     #[arg(long)]
     pub(super) seed: Option<u64>,
     /// The result as JSON.
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct EmfArgs {
+    /// The thermocouple's letter: B, E, J, K, N, R, S or T.
+    #[arg(value_name = "TYPE")]
+    pub(super) thermocouple: String,
+    /// Temperatures in °C; with --inverse emfs in mV. None: read from standard input, one a line.
+    #[arg(value_name = "VALUE", allow_negative_numbers = true)]
+    pub(super) values: Vec<String>,
+    /// From emf in mV to temperature.
+    #[arg(long)]
+    pub(super) inverse: bool,
+    /// Temperatures in °F.
+    #[arg(long)]
+    pub(super) fahrenheit: bool,
+    /// Each answer as a line of JSON.
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct ConeArgs {
+    /// A log (CSV with the columns `time_s` and `temp_c`, straight between its rows; - for standard
+    /// input); with --at a cone, such as 6, 06 or 5.5.
+    #[arg(value_name = "FILE-or-CONE")]
+    pub(super) of: String,
+    /// Where that cone is down on a ramp of so many °C/h.
+    #[arg(long, value_name = "RATE", allow_negative_numbers = true)]
+    pub(super) at: Option<f64>,
+    /// The cone aimed at, around which the witness set stands. Without it the nearest one.
+    #[arg(long, value_name = "CONE", conflicts_with = "at")]
+    pub(super) aim: Option<String>,
+    /// The answer as JSON.
     #[arg(long)]
     pub(super) json: bool,
 }

@@ -6,7 +6,7 @@ use super::{Exit, bad_input};
 use crate::files::kiln::{self, KilnFile};
 use crate::files::schedule;
 use crate::files::{Checked, LoadError, time};
-use crate::plant;
+use crate::{kilns, plant};
 
 /// What a file is.
 enum Kind {
@@ -47,7 +47,8 @@ fn remarks<T>(checked: &Checked<T>) -> String {
 }
 
 fn check_kiln(path: &Path) -> Result<String, LoadError> {
-    let checked = kiln::load(path)?;
+    let mut checked = kiln::load(path)?;
+    kiln::say_uncertainty(&mut checked, jiff::ZonedDateTime::now().date());
     let file = &checked.value;
     Ok(format!(
         "{}: good. {}, {} {}, {} {}, ceiling {}.{}",
@@ -63,14 +64,17 @@ fn check_kiln(path: &Path) -> Result<String, LoadError> {
 }
 
 fn check_schedule(path: &Path, kiln: Option<&KilnFile>) -> Result<String, LoadError> {
-    let checked = schedule::load(path, kiln)?;
+    let mut checked = schedule::load(path, kiln)?;
+    // Cones depend little on the kiln, so a schedule alone is priced in the simulated one.
+    let fired_in = kiln.map_or_else(|| kilns::load(None), |kiln| Ok(kiln.clone()))?;
+    let forecast = insight::forecast(&fired_in.kiln, &checked.value.programme, plant::ambient(&fired_in));
+    schedule::price(&mut checked, &forecast, &fired_in.name);
     let schedule = &checked.value;
     let hottest = match schedule.programme.hottest() {
         Some(hottest) => format!(", {} at most", schedule.scale.say(hottest)),
         None => ", no heat at all".to_owned(),
     };
     let forecast = kiln.map_or(String::new(), |kiln| {
-        let forecast = insight::forecast(&kiln.kiln, &schedule.programme, plant::ambient(kiln));
         let opens = forecast
             .opens
             .map_or(String::new(), |opens| format!(", cool enough to open after about {}", time::say(opens)));

@@ -2,7 +2,10 @@
 
 mod args;
 mod check;
+mod cone;
+mod emf;
 mod fire;
+mod history;
 mod logbook;
 mod replay;
 
@@ -60,6 +63,8 @@ fn obey(command: Command) -> Exit {
         Command::ConeSeen { cone, bend_deg, daemon } => Client::new(daemon).cone_seen(&cone, bend_deg),
         Command::Check { files, kiln } => check::check(&files, kiln.as_deref()),
         Command::Simulate(args) => fire::simulate(&args),
+        Command::Emf(args) => emf::emf(&args),
+        Command::Cone(args) => cone::cone(&args),
         Command::Cosim(args) => fire::cosim(&args),
         Command::Replay { path, rerecord } => replay::replay(&path, rerecord),
         Command::Import { log, out, kiln, schedule } => {
@@ -95,4 +100,9 @@ pub(crate) fn refused(why: &dyn std::fmt::Display) -> Exit {
 pub(crate) fn bad_input(why: &dyn std::fmt::Display) -> Exit {
     eprintln!("saggar: {why}");
     Exit::BadInput
+}
+
+/// The answers could not be written. A reader that has seen enough, such as `head`, is no failure.
+pub(crate) fn ended_writing(why: &std::io::Error) -> Exit {
+    if why.kind() == std::io::ErrorKind::BrokenPipe { Exit::Good } else { refused(why) }
 }

@@ -76,7 +76,7 @@ impl<'a> Session<'a> {
             Err(fault) => return Ok(Err(fault)),
         };
         let t = said.t;
-        let seen = match self.check(said) {
+        let seen = match self.check(&said) {
             Ok(seen) => seen,
             Err(fault) => return Ok(Err(fault)),
         };
@@ -103,7 +103,7 @@ impl<'a> Session<'a> {
         serde_json::from_slice(line).map_err(|why| Fault::new(format!("line {number}: {why}")))
     }
 
-    fn check(&mut self, said: Said) -> Result<Seen, Fault> {
+    fn check(&mut self, said: &Said) -> Result<Seen, Fault> {
         let number = u64::from(self.steps) + 1;
         let fault = |why: String| Fault::new(format!("line {number}: {why}"));
         let first = *self.first_t.get_or_insert(said.t);
@@ -112,8 +112,8 @@ impl<'a> Session<'a> {
             .ok_or_else(|| fault(format!("t = {} does not come after the line before", said.t)))?;
         self.last_t = said.t;
         self.steps += 1;
-        let reports = self.reports(&said).map_err(fault)?;
-        let amps = self.amps(&said).map_err(fault)?;
+        let reports = self.reports(said).map_err(fault)?;
+        let amps = self.amps(said).map_err(fault)?;
         let orders = Few::from_slice(
             &said.orders.iter().flatten().map(|order| Order::from(*order)).collect::<Vec<_>>(),
         )

@@ -57,6 +57,12 @@ impl Scale {
         format!("{:.0} °{}", self.write(temperature), self.name())
     }
 
+    /// A difference as a person reads it, to the tenth.
+    #[must_use]
+    pub fn say_difference(self, difference: CelsiusDelta) -> String {
+        format!("{:.1} °{}", difference.c() * self.degrees_per_c(), self.name())
+    }
+
     /// A rate as a person reads it.
     #[must_use]
     pub fn say_rate(self, rate: CelsiusPerHour) -> String {

@@ -9,13 +9,16 @@ use super::firing::FiringSheet;
 /// How an answer goes back. Whoever asked may have gone away meanwhile.
 pub type Answer<T> = oneshot::Sender<T>;
 
+/// Whether a firing was lit, or why not.
+pub type Lit = Result<(), &'static str>;
+
 /// Something asked.
 #[derive(Debug)]
 pub enum Ask {
     /// An order to the firing under way.
     Order(Order, Answer<Outcome>),
     /// A light-up, with everything slow about it already done.
-    LightUp(Box<Lighting>, Answer<Result<(), &'static str>>),
+    LightUp(Box<Lighting>, Answer<Lit>),
 }
 
 /// A firing ready to begin.

@@ -5,6 +5,9 @@ use control::{Decision, Order, Outcome, Phase, Programme, Segment};
 use insight::Forecast;
 use pyrometry::units::{Celsius, Millis};
 
+/// How long a shut-off can be undone, as the controller has it.
+const UNDO_WITHIN: Millis = Millis::from_minutes(10);
+
 /// Followed step by step.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Course {
@@ -17,6 +20,8 @@ pub struct Course {
     pub stay_left: Option<Millis>,
     /// How long the schedule's clock stood still for the kiln.
     pub waited: Millis,
+    /// When a person shut off, if they did and it was not undone.
+    shut_off_at: Option<Millis>,
 }
 
 impl Course {
@@ -42,8 +47,13 @@ impl Course {
             self.stay_left = self.stay_left.map(|stay| stay.since(span));
         }
         for (order, outcome) in orders.iter().zip(&decision.outcomes) {
-            if let (Order::AddMinutes(minutes), Outcome::Taken) = (order, outcome) {
-                self.lengthen(Millis::from_minutes(u64::from(*minutes)));
+            match (order, outcome) {
+                (Order::AddMinutes(minutes), Outcome::Taken) => {
+                    self.lengthen(Millis::from_minutes(u64::from(*minutes)));
+                }
+                (Order::ShutOff, Outcome::Taken) => self.shut_off_at = Some(decision.at),
+                (Order::CarryOn, Outcome::Taken) => self.shut_off_at = None,
+                (_, Outcome::Taken | Outcome::Refused(_)) => {}
             }
         }
         self.phase = Some(decision.phase);
@@ -81,17 +91,21 @@ impl Course {
         }
     }
 
+    /// Whether a person's shut-off is still young enough to be undone.
+    #[must_use]
+    pub fn can_be_undone(&self, now: Millis) -> bool {
+        self.shut_off_at.is_some_and(|at| now.since(at) <= UNDO_WITHIN)
+    }
+
     /// How long until the schedule's last segment ends, by the forecast made at light-up.
     #[must_use]
     pub fn until_over(&self, forecast: &Forecast, decision: &Decision) -> Option<Millis> {
         let segment = forecast.segments.get(usize::from(decision.segment?))?;
         let after_this = forecast.duration.since(segment.ends);
-        let here = match (self.soak_left, decision.phase) {
-            (Some(soak), Phase::Soaking | Phase::Staying) => soak,
-            (Some(_) | None, _) => {
-                let reached = reached_at(forecast, segment.begins, segment.arrives, decision);
-                segment.ends.since(reached)
-            }
+        let here = if let (Some(soak), Phase::Soaking | Phase::Staying) = (self.soak_left, decision.phase) {
+            soak
+        } else {
+            segment.ends.since(reached_at(forecast, segment.begins, segment.arrives, decision))
         };
         Some(here + after_this + self.stay_left.unwrap_or(Millis::ZERO))
     }

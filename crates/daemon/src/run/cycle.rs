@@ -17,7 +17,7 @@ use tokio::sync::watch;
 use trace::Seen;
 use warden::{Beat, Permission, Stages};
 
-use super::ask::{Answer, Ask, Lighting};
+use super::ask::{Answer, Ask, Lighting, Lit};
 use super::course::Course;
 use super::firing::FiringSheet;
 use super::guard::Guard;
@@ -73,11 +73,19 @@ pub struct Cycle<G> {
 /// What the latch on disk says as far as it was handed over, and why it may be unreadable.
 #[derive(Debug)]
 struct LatchWord {
-    handed_over: Option<Finding>,
+    /// The latch as the keeper has it.
+    handed_over: Latched,
+    /// Why it cannot be read, until a person has cleared it.
     unreadable: Option<Arc<str>>,
 }
 
-type Asked = Vec<(Order, Answer<Outcome>), ORDERS_MOST>;
+/// What was asked, with the ways for the answers.
+#[derive(Default)]
+struct Asked {
+    orders: Vec<Order, ORDERS_MOST>,
+    answers: Vec<Answer<Outcome>, ORDERS_MOST>,
+    lit: Option<(Lit, Answer<Lit>)>,
+}
 
 /// What one step read.
 struct Readings {
@@ -90,12 +98,8 @@ impl<G: Guard> Cycle<G> {
     /// A kiln at rest, off, whatever was before (SR-40). Gives where its snapshots appear.
     pub fn new(parts: Parts<G>) -> (Self, watch::Receiver<Option<Arc<Snapshot>>>) {
         let (snapshots, seen) = watch::channel(None);
-        let (latched, unreadable) = match &parts.latched {
-            Latched::Clear => (None, None),
-            Latched::Trip(finding) => (Some(*finding), None),
-            Latched::Unreadable(why) => (None, Some(Arc::from(why.as_str()))),
-        };
-        let controller = at_rest(&parts.kiln, latched);
+        let latch = LatchWord::of(&parts.latched);
+        let controller = at_rest(&parts.kiln, latch.trip());
         let cycle = Self {
             parts,
             controller,
@@ -106,7 +110,7 @@ impl<G: Guard> Cycle<G> {
             course: Course::default(),
             rate: RateMeter::default(),
             heat_work: HeatWork::NONE,
-            latch: LatchWord { handed_over: latched, unreadable },
+            latch,
             phase: Phase::Resting,
             segment: None,
             stages: Stages::default(),
@@ -123,32 +127,33 @@ impl<G: Guard> Cycle<G> {
         let span = at.since(self.last_at);
         self.last_at = at;
         let readings = self.read(span);
-        let orders: Vec<Order, ORDERS_MOST> = asked.iter().map(|(order, _)| *order).collect();
-        let decision = self.decide(at, &readings, &orders);
+        let decision = self.decide(at, &readings, &asked.orders);
         self.drive(&decision);
         self.note_latch(&decision);
-        self.hand_over(&readings, &orders, &decision);
+        self.hand_over(&readings, &asked.orders, &decision);
         let contactor = self.beat(at, &decision);
-        answer(asked, &decision);
-        self.follow(span, &orders, decision, readings, contactor);
+        let outcomes = decision.outcomes.clone();
+        self.follow(span, &asked.orders, decision, readings, contactor);
+        // Last, so that whoever is answered already sees what came of it.
+        asked.answer(&outcomes);
     }
 
     /// Takes what was asked since the last step; lights what is to be lit.
     fn asked(&mut self, at: Millis) -> Asked {
-        let mut asked = Asked::new();
-        while !asked.is_full() {
+        let mut asked = Asked::default();
+        while !asked.orders.is_full() && asked.lit.is_none() {
             match self.parts.asks.try_recv() {
                 Ok(Ask::Order(Order::ClearTrip, answer)) if self.latch.unreadable.is_some() => {
+                    // The next `note_latch` writes it anew.
                     self.latch.unreadable = None;
-                    self.hand_over_latch(self.latch.handed_over);
                     let _gone = answer.send(Outcome::Taken);
                 }
                 Ok(Ask::Order(order, answer)) => {
-                    let _fits = asked.push((order, answer));
+                    let _fits = asked.orders.push(order);
+                    let _fits = asked.answers.push(answer);
                 }
                 Ok(Ask::LightUp(lighting, answer)) => {
-                    let lit = self.light(*lighting, at);
-                    let _gone = answer.send(lit);
+                    asked.lit = Some((self.light(*lighting, at), answer));
                 }
                 Err(_) => break,
             }
@@ -157,7 +162,7 @@ impl<G: Guard> Cycle<G> {
     }
 
     /// A fresh controller for a firing.
-    fn light(&mut self, lighting: Lighting, at: Millis) -> Result<(), &'static str> {
+    fn light(&mut self, lighting: Lighting, at: Millis) -> Lit {
         if let LightUp::Refused(why) = self.light_up() {
             return Err(why);
         }
@@ -238,20 +243,11 @@ impl<G: Guard> Cycle<G> {
 
     /// A latch that changed goes to the disk; one the keeper had no room for, with the next step.
     fn note_latch(&mut self, decision: &Decision) {
-        let same = |a: &Finding, b: &Finding| a.interlock == b.interlock && a.probe == b.probe;
-        let unchanged = match (&self.latch.handed_over, &decision.trip) {
-            (Some(before), Some(now)) => same(before, now),
-            (None, None) => true,
-            (Some(_), None) | (None, Some(_)) => false,
-        };
-        if !unchanged {
-            self.hand_over_latch(decision.trip);
+        if self.latch.is_as(decision.trip) {
+            return;
         }
-    }
-
-    fn hand_over_latch(&mut self, trip: Option<Finding>) {
-        if self.parts.records.try_send(Record::Latch(trip)).is_ok() {
-            self.latch.handed_over = trip;
+        if self.parts.records.try_send(Record::Latch(decision.trip)).is_ok() {
+            self.latch.handed_over = decision.trip.map_or(Latched::Clear, Latched::Trip);
         } else {
             self.parts.health.report(Trouble::Latch);
         }
@@ -349,13 +345,48 @@ impl Readings {
     }
 }
 
+impl LatchWord {
+    fn of(latched: &Latched) -> Self {
+        let unreadable = match latched {
+            Latched::Clear | Latched::Trip(_) => None,
+            Latched::Unreadable(why) => Some(Arc::from(why.as_str())),
+        };
+        Self { handed_over: latched.clone(), unreadable }
+    }
+
+    fn trip(&self) -> Option<Finding> {
+        match self.handed_over {
+            Latched::Trip(finding) => Some(finding),
+            Latched::Clear | Latched::Unreadable(_) => None,
+        }
+    }
+
+    /// Whether nothing has to be written. An unreadable latch is only overwritten by a trip, until
+    /// a person has cleared it.
+    fn is_as(&self, trip: Option<Finding>) -> bool {
+        match (&self.handed_over, trip) {
+            (Latched::Trip(before), Some(now)) => {
+                before.interlock == now.interlock && before.probe == now.probe
+            }
+            (Latched::Clear, None) => true,
+            (Latched::Unreadable(_), None) => self.unreadable.is_some(),
+            (Latched::Trip(_), None) | (Latched::Clear | Latched::Unreadable(_), Some(_)) => false,
+        }
+    }
+}
+
 fn at_rest(kiln: &Kiln, latched: Option<Finding>) -> Controller {
     Controller::new(Setup { kiln: kiln.clone(), firing: None, start: Start { latched } })
 }
 
-fn answer(asked: Asked, decision: &Decision) {
-    for ((_, answer), outcome) in asked.into_iter().zip(&decision.outcomes) {
-        // Whoever asked may be gone; what was done is in the record all the same.
-        let _gone = answer.send(*outcome);
+impl Asked {
+    /// Whoever asked may be gone; what was done is in the record all the same.
+    fn answer(self, outcomes: &[Outcome]) {
+        for (answer, outcome) in self.answers.into_iter().zip(outcomes) {
+            let _gone = answer.send(*outcome);
+        }
+        if let Some((lit, answer)) = self.lit {
+            let _gone = answer.send(lit);
+        }
     }
 }

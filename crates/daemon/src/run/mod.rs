@@ -19,7 +19,7 @@ mod pace;
 mod snapshot;
 mod thread;
 
-pub use ask::{Answer, Ask, Lighting};
+pub use ask::{Answer, Ask, Lighting, Lit};
 pub use course::Course;
 pub use cycle::{Cycle, Parts};
 pub use firing::FiringSheet;

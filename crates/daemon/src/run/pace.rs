@@ -101,7 +101,7 @@ mod tests {
         let began = Instant::now();
         let mut rhythm = Rhythm::begin(Pace::Real, began);
         rhythm.step(began);
-        let woke = began + Duration::from_secs(3600);
+        let woke = began + Duration::from_hours(1);
         assert_eq!(rhythm.step(woke), Millis::from_hours(1));
         assert_eq!(rhythm.due(), woke + Duration::from_secs(1));
     }

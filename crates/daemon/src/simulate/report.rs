@@ -31,6 +31,7 @@ pub struct FiringReport {
     relay_operations: Vec<Relay>,
     waited_s: f64,
     cone: Option<String>,
+    cone_ordinal: Option<f64>,
     trips: Vec<Tripped>,
     took_s: f64,
     times_real: f64,
@@ -77,6 +78,7 @@ impl FiringReport {
                 .collect(),
             waited_s: tally.waited().seconds(),
             cone: tally.cone().and_then(words::cone_reached),
+            cone_ordinal: tally.cone(),
             trips: tally
                 .trips()
                 .map(|(trip, at)| Tripped { trip: trip.name(), at_s: at.seconds() })

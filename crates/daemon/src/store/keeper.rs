@@ -78,6 +78,9 @@ struct Work {
     firing: Option<Firing>,
     chronicle: Chronicle,
     lines_lost: u64,
+    /// What the latch is to say, and whether it could not be written yet.
+    latch_wanted: Option<Finding>,
+    latch_is_owed: bool,
 }
 
 impl Keeper {
@@ -94,6 +97,8 @@ impl Keeper {
             firing: None,
             chronicle: Chronicle::default(),
             lines_lost: 0,
+            latch_wanted: None,
+            latch_is_owed: false,
         };
         let thread = thread::Builder::new().name("keeper".to_owned()).spawn(move || work.run(&receiver))?;
         Ok(Self { records, curve, thread })
@@ -127,12 +132,16 @@ impl Work {
                 self.firing = Some(Firing { id: firing, trace: *trace });
             }
             Record::Step(step) => self.step(&step),
-            Record::Latch(trip) => {
-                let written = self.latch.write(trip).map_err(|why| why.to_string());
-                self.outcome(Trouble::Latch, written);
-            }
+            Record::Latch(trip) => self.write_latch(trip),
             Record::End => self.end(),
         }
+    }
+
+    fn write_latch(&mut self, trip: Option<Finding>) {
+        let written = self.latch.write(trip).map_err(|why| why.to_string());
+        self.latch_wanted = trip;
+        self.latch_is_owed = written.is_err();
+        self.outcome(Trouble::Latch, written);
     }
 
     fn step(&mut self, step: &Recorded) {
@@ -171,6 +180,9 @@ impl Work {
     }
 
     fn sync(&mut self) {
+        if self.latch_is_owed {
+            self.write_latch(self.latch_wanted);
+        }
         if let Some(firing) = &self.firing {
             let synced = firing.trace.sync().map_err(|why| why.to_string());
             self.outcome(Trouble::Trace, synced);

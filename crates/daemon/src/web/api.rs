@@ -1,7 +1,10 @@
 //! What goes over the wire: the shapes of every answer and request.
 //!
-//! Field by field these are the interface of `docs/http.md`; their names say what they hold.
-#![allow(missing_docs, reason = "each field is described in the interface document")]
+//! Units are the last word of a name, times of day RFC 3339, names the vocabulary's in kebab-case.
+#![allow(
+    missing_docs,
+    reason = "a field's name says what it holds and in which unit; a comment would repeat it"
+)]
 
 use control::Phase;
 use serde::{Deserialize, Serialize};
@@ -37,6 +40,7 @@ pub struct Now {
     pub withheld: Option<Attention>,
     pub attention: Vec<Attention>,
     pub cone: Option<Cone>,
+    pub uncertainty: Option<Uncertainty>,
     pub witness: Vec<Witness>,
     pub orders: Vec<&'static str>,
     pub light_up: LightUp,
@@ -105,6 +109,15 @@ pub struct Attention {
 pub struct Cone {
     pub ordinal: f64,
     pub label: String,
+}
+
+/// How far the kiln may be from what is read, 95 %.
+#[derive(Debug, Serialize)]
+pub struct Uncertainty {
+    /// Either way, in °C.
+    pub c: f64,
+    /// The cone at least, as read, and at most; ordinals.
+    pub cones: Option<[f64; 3]>,
 }
 
 #[derive(Debug, Serialize)]

@@ -14,6 +14,7 @@ mod orders;
 mod page;
 mod schedules;
 mod stream;
+mod uncertainty;
 
 use std::net::SocketAddr;
 use std::sync::Arc;

@@ -13,6 +13,7 @@ use trace::wire::Named;
 
 use super::caller::Caller;
 use super::error::Refusal;
+use super::uncertainty::uncertainty;
 use super::{Bank, Cone, Firing, House, Kiln, LightUp, Now, Probe, Simulated, State, Storage, Witness};
 use crate::run::{FiringSheet, LightUp as MayLight, Snapshot};
 use crate::sentence::{Ends, sentence};
@@ -54,6 +55,7 @@ pub(super) fn now(house: &House, snapshot: &Snapshot) -> Now {
         cone: snapshot.heat_work.reached().and_then(|ordinal| {
             words::cone_reached(ordinal).map(|label| Cone { ordinal: tenth(ordinal), label })
         }),
+        uncertainty: uncertainty(&house.kiln, snapshot, time.date()),
         witness: witness(snapshot),
         orders: orders(snapshot),
         light_up: light_up(snapshot.light_up),
@@ -158,9 +160,9 @@ fn orders(snapshot: &Snapshot) -> Vec<&'static str> {
         Phase::Soaking => vec!["stay", "shut-off", "next-segment", "add-minutes", "cone-seen"],
         Phase::SlowCooling => vec!["stay", "shut-off", "next-segment"],
         Phase::Staying => vec!["carry-on", "shut-off", "add-minutes", "cone-seen"],
-        Phase::Cooling if decision.segment.is_some() => vec!["shut-off", "next-segment"],
-        // After a person's own shut-off; the controller knows until when.
-        Phase::Cooling => vec!["carry-on"],
+        Phase::Cooling if decision.segment.is_some() => vec!["stay", "shut-off", "next-segment"],
+        Phase::Cooling if snapshot.course.can_be_undone(decision.at) => vec!["carry-on"],
+        Phase::Cooling => vec![],
         Phase::Tripped => vec!["clear-trip"],
     };
     if snapshot.latch_unreadable.is_some() && decision.phase != Phase::Tripped {

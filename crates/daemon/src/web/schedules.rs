@@ -12,7 +12,7 @@ use super::caller::Caller;
 use super::error::Refusal;
 use super::{FileProblem, Forecast, House, Planned, ScheduleEntry, ScheduleSheet, State};
 use crate::files::kiln::KilnFile;
-use crate::files::schedule::Schedule;
+use crate::files::schedule::{Schedule, price};
 use crate::files::{Checked, LoadError, Problem, Source, time};
 use crate::plant;
 use crate::schedules::ShelfError;
@@ -26,8 +26,9 @@ fn entries(house: &House) -> Result<Vec<ScheduleEntry>, Refusal> {
     let names =
         house.shelf.names().map_err(|why| Refusal::ours("The shelf of schedules cannot be read.", &why))?;
     let entry = |name: &String| match house.shelf.load(name, &house.kiln) {
-        Ok(checked) => {
+        Ok(mut checked) => {
             let forecast = forecast(house, &checked.value);
+            price(&mut checked, &forecast, &house.kiln.name);
             entry(name, &checked, &forecast)
         }
         Err(cause) => unusable(name, &cause),
@@ -45,8 +46,9 @@ pub(super) async fn one(
 
 fn sheet(house: &Arc<House>, file: &str) -> Result<ScheduleSheet, Refusal> {
     match house.shelf.load(file, &house.kiln) {
-        Ok(checked) => {
+        Ok(mut checked) => {
             let forecast = forecast(house, &checked.value);
+            price(&mut checked, &forecast, &house.kiln.name);
             Ok(ScheduleSheet {
                 entry: entry(file, &checked, &forecast),
                 text: checked.source.text().to_owned(),
@@ -157,6 +159,10 @@ fn told(forecast: &insight::Forecast, schedule: &Schedule, kiln: &KilnFile) -> F
             )),
             Arrival::Never(at) => notes.push(format!(
                 "Segment {number}: this kiln stalls at about {} and does not get there.",
+                schedule.scale.say(at)
+            )),
+            Arrival::ConeNotDown(at) => notes.push(format!(
+                "Segment {number}: at {} its cone is not down when the time to wait for it is over.",
                 schedule.scale.say(at)
             )),
         }

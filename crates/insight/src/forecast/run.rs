@@ -1,9 +1,9 @@
 //! The run of a forecast: the schedule's clock against the simulated kiln.
 
-use control::{Kiln, Pace, Segment, Target};
+use control::{Kiln, Pace, Programme, Segment, Target, heat_work_unloaded};
 use pyrometry::cone::Cone;
 use pyrometry::heat_work::HeatWork;
-use pyrometry::units::{Celsius, Duty, Joules, Millis};
+use pyrometry::units::{Celsius, CelsiusPerHour, Duty, Joules, Millis};
 
 use super::{Arrival, Forecast, Point, SegmentForecast};
 use crate::fire::{Fire, Wish};
@@ -40,6 +40,28 @@ pub(super) struct Run {
 enum Way {
     There,
     Stalled,
+    /// At a cone's bound as long as its segment allows; the controller soaks there and goes on.
+    ConeNotDown,
+}
+
+/// The question that ends a climb to a cone.
+struct Unloaded<'a> {
+    cone: Cone,
+    programme: &'a Programme,
+    segment: u8,
+}
+
+impl Unloaded<'_> {
+    /// Whether the cone will be down as unloaded, if the climb ended now.
+    fn is_down(&self, run: &Run) -> bool {
+        let (Some(from), Some(fall)) =
+            (Celsius::new(run.fire.chamber_c), CelsiusPerHour::new(run.fire.falls_c_per_h()))
+        else {
+            return false;
+        };
+        let work = heat_work_unloaded(&run.heat_work, self.programme, self.segment, from, fall);
+        work.progress(self.cone) >= 1.0
+    }
 }
 
 impl Run {
@@ -64,15 +86,21 @@ impl Run {
         self.now
     }
 
-    pub(super) fn segment(&mut self, segment: &Segment) -> SegmentForecast {
-        let begins = self.now;
+    pub(super) fn segment(
+        &mut self,
+        programme: &Programme,
+        number: u8,
+        segment: &Segment,
+    ) -> SegmentForecast {
+        let (begins, cone_begins) = (self.now, self.heat_work.reached());
         self.waited = Millis::ZERO;
         let (way, soak) = match *segment {
             Segment::Climb { pace, target: Target::Temperature(to), soak } => {
                 (self.climb(pace, to.c()), soak)
             }
             Segment::Climb { pace, target: Target::Cone { cone, no_hotter_than, at_most }, soak } => {
-                (self.climb_to_cone(pace, cone, no_hotter_than.c(), at_most), soak)
+                let unloaded = Unloaded { cone, programme, segment: number };
+                (self.climb_to_cone(pace, &unloaded, no_hotter_than.c(), at_most), soak)
             }
             Segment::SlowCool { rate, to, soak } => (self.ramp(rate.c_per_h(), to.c()), soak),
             Segment::LetFall { to, soak } => (self.let_fall(to.c()), soak),
@@ -81,18 +109,22 @@ impl Run {
                 (Way::There, Millis::ZERO)
             }
         };
-        let arrives = self.now;
+        let (arrives, cone_arrives) = (self.now, self.heat_work.reached());
+        let here = |arrival: fn(Celsius) -> Arrival| {
+            Celsius::new(self.fire.chamber_c).map_or(Arrival::AsWritten, arrival)
+        };
         let arrival = match way {
-            Way::Stalled => Celsius::new(self.fire.chamber_c).map_or(Arrival::AsWritten, Arrival::Never),
+            Way::Stalled => here(Arrival::Never),
+            Way::ConeNotDown => here(Arrival::ConeNotDown),
             Way::There if self.waited >= LATE_FROM => Arrival::Late(self.waited),
             Way::There => Arrival::AsWritten,
         };
-        if matches!(way, Way::There) {
-            self.soak(soak);
-        } else {
-            self.setpoint_c = Some(self.fire.chamber_c);
+        match way {
+            Way::There | Way::ConeNotDown => self.soak(soak),
+            Way::Stalled => self.setpoint_c = Some(self.fire.chamber_c),
         }
-        SegmentForecast { begins, arrives, ends: self.now, arrival }
+        let cone_ends = self.heat_work.reached();
+        SegmentForecast { begins, arrives, ends: self.now, arrival, cone_begins, cone_arrives, cone_ends }
     }
 
     /// One step of the kiln.
@@ -174,13 +206,19 @@ impl Run {
         (setpoint_c - self.fire.chamber_c) * c_per_h.signum() > WAITS_BEYOND_C
     }
 
-    /// Ends when the cone's heat-work is done; at its bound, or where the kiln stalls, it waits for
-    /// the cone as long as the segment allows.
-    fn climb_to_cone(&mut self, pace: Pace, cone: Cone, no_hotter_than_c: f64, at_most: Millis) -> Way {
+    /// Ends when the cone will be down as unloaded; at its bound, or where the kiln stalls, it waits
+    /// for the cone as long as the segment allows.
+    fn climb_to_cone(
+        &mut self,
+        pace: Pace,
+        unloaded: &Unloaded<'_>,
+        no_hotter_than_c: f64,
+        at_most: Millis,
+    ) -> Way {
         const AT_BOUND_C: f64 = 1.0;
         let mut watch = StallWatch::begin(self);
         let mut waits_until = None;
-        while self.heat_work.progress(cone) < 1.0 {
+        while !unloaded.is_down(self) {
             let setpoint_c = match pace {
                 Pace::Rate(rate) => self.moved_setpoint(rate.c_per_h(), no_hotter_than_c),
                 Pace::FlatOut => no_hotter_than_c,
@@ -189,7 +227,8 @@ impl Run {
             self.advance(Wish::Reach(setpoint_c));
             let waits = watch.has_stalled(self) || self.fire.chamber_c > no_hotter_than_c - AT_BOUND_C;
             if waits && self.now >= *waits_until.get_or_insert(self.now + at_most) {
-                return Way::Stalled;
+                self.setpoint_c = Some(self.fire.chamber_c);
+                return Way::ConeNotDown;
             }
         }
         self.setpoint_c = Some(self.fire.chamber_c);

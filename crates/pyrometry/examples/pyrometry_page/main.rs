@@ -3,6 +3,7 @@
 //! `cargo run --release -p pyrometry --example pyrometry_page > docs/pyrometry.md`
 
 mod cones;
+mod costs;
 mod functions;
 mod inverses;
 mod readings;
@@ -19,6 +20,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     inverses::print()?;
     readings::print();
     cones::print();
+    costs::print();
     Ok(())
 }
 

@@ -91,7 +91,7 @@ fn probes(
     let read = file.probe.iter().map(|section| {
         let probe = parts::probe(&section.value, ceiling, scale, problems);
         let connection = pins::connection(section, board, problems);
-        Some((parts::probe_part(&section.value, connection.ok()?), probe?))
+        Some((parts::probe_part(&section.value, connection.ok()?, scale), probe?))
     });
     // Collected in two steps, so that one bad part does not hide what is wrong with the next.
     let read: Vec<Option<_>> = read.collect();

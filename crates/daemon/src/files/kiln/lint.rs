@@ -1,6 +1,7 @@
 //! What a careful colleague would say about a kiln file that can be fired.
 
-use pyrometry::units::Celsius;
+use pyrometry::calibration::UNQUESTIONED_C;
+use pyrometry::units::{Celsius, CelsiusDelta};
 
 use super::wire::KilnSections;
 use super::words::{ActiveLevel, BoardKind, SwitchWord};
@@ -18,6 +19,7 @@ pub(super) fn kiln(file: &KilnSections, kiln: &KilnFile, notes: &mut Problems) {
     note_supply(file, kiln, notes);
     note_wires(file, kiln, notes);
     note_switches(file, kiln, notes);
+    note_allowances(file, kiln, notes);
     if file.outage.is_none() {
         let right = "write [outage] with on_return to choose; \"remain off\" says the same";
         notes.add(&(0..0), "no [outage]: after a power cut the kiln stays off", right);
@@ -89,6 +91,21 @@ fn note_wires(file: &KilnSections, kiln: &KilnFile, notes: &mut Problems) {
                 wrong,
                 "above that it drifts and breaks sooner: replace it often, or fit thicker wire or type S",
             );
+        }
+    }
+}
+
+/// An allowance that lies about unused would let a later slip of the pen pass.
+fn note_allowances(file: &KilnSections, kiln: &KilnFile, notes: &mut Problems) {
+    for (section, probe) in file.probe.iter().zip(&kiln.kiln.probes) {
+        let Some(allowed) = &section.value.correction_allowed_by else { continue };
+        let calibration = probe.sensor.calibration;
+        let larger = |add: CelsiusDelta| add.magnitude().c() > UNQUESTIONED_C;
+        let needed = larger(calibration.correction(Celsius::LEAST))
+            || calibration.points().any(|point| larger(calibration.correction(point.at)));
+        if !needed {
+            let right = "remove it: no correction here is beyond 25 °C (45 °F)";
+            notes.add(&allowed.span, "correction_allowed_by is not needed", right);
         }
     }
 }

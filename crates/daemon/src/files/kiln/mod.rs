@@ -6,6 +6,8 @@ mod chip;
 mod lint;
 mod parts;
 mod pins;
+mod points;
+mod uncertainty;
 mod wire;
 mod words;
 
@@ -18,12 +20,14 @@ use std::path::Path;
 use control::Kiln;
 use insight::Body;
 use jiff::civil::Date;
+use pyrometry::uncertainty::Lead;
 use pyrometry::units::{Celsius, CelsiusDelta, Millis, Watts};
 
 use super::problem::{Checked, Problems, Refused, Source};
 use super::scale::Scale;
 use super::{LoadError, read_source};
 
+pub use uncertainty::{BOX, Uncertain, say_uncertainty};
 pub use words::{ActiveLevel, BoardKind, ToleranceClass};
 
 /// The kiln file of the simulated kiln, used when a person names none.
@@ -145,6 +149,16 @@ pub struct ProbePart {
     pub connection: Option<Connection>,
     /// The day it was fitted, where the file says.
     pub fitted: Option<Date>,
+    /// The way to its amplifier.
+    pub lead: Lead,
+    /// The day of its calibration, where the file says.
+    pub calibrated: Option<Date>,
+    /// How far that calibration may be out, where the file says.
+    pub calibrated_within: Option<CelsiusDelta>,
+    /// What the file allows for age and drift.
+    pub drift: Option<CelsiusDelta>,
+    /// Who allowed a correction beyond 25 °C, when and why.
+    pub correction_allowed_by: Option<String>,
 }
 
 /// What happens when power returns in the middle of a firing.

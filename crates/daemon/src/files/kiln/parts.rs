@@ -2,13 +2,14 @@
 
 use control::{BANKS_MOST, Bank, PROBES_MOST, Probe, SwitchKind};
 use pyrometry::amplifier::Sensor;
-use pyrometry::calibration::{Calibration, Override};
-use pyrometry::units::{Celsius, Millis, Watts};
+use pyrometry::uncertainty::Lead;
+use pyrometry::units::{Celsius, CelsiusDelta, Millis, Watts};
 
 use super::body::lasting;
 use super::wire::{BankSection, KilnSections, ProbeSection};
-use super::{BankPart, Line, ProbePart};
+use super::{BankPart, Line, ProbePart, points};
 use crate::files::leaf::{Lasting, Text};
+use crate::files::number::Difference;
 use crate::files::problem::Problems;
 use crate::files::scale::Scale;
 use crate::files::wire::At;
@@ -172,31 +173,32 @@ pub(super) fn probe(
             right,
         );
     }
-    let calibration = calibration(section, scale, problems)?;
+    let calibration = points::calibration(section, scale, problems)?;
     let sensor = Sensor { thermocouple: letter.thermocouple(), amplifier: chip.amplifier(), calibration };
     Some(Probe { sensor })
 }
 
-fn calibration(section: &ProbeSection, scale: Scale, problems: &mut Problems) -> Option<Calibration> {
-    let Some(written) = &section.offset else { return Some(Calibration::NONE) };
-    let offset = scale.difference(written.value.0);
-    let calibration = offset.and_then(|offset| Calibration::offset(offset, Override::None).ok());
-    if calibration.is_none() {
-        let right =
-            "at most 25 °C (45 °F) either way; a thermocouple further out wants replacing, not correcting";
-        problems.add(&written.span, format!("offset = {} is too large", written.value.0), right);
-    }
-    calibration
-}
-
 /// What only people and the board need of a probe.
-pub(super) fn probe_part(section: &ProbeSection, connection: Option<super::Connection>) -> ProbePart {
+pub(super) fn probe_part(
+    section: &ProbeSection,
+    connection: Option<super::Connection>,
+    scale: Scale,
+) -> ProbePart {
+    let half_width = |written: &Option<At<Difference>>| {
+        written.as_ref().and_then(|written| scale.difference(written.value.0)).map(CelsiusDelta::magnitude)
+    };
     ProbePart {
         name: section.name.value.0.clone(),
         class: section.class.value,
         wire_mm: section.wire_mm.as_ref().map(|wire| wire.value.0),
         connection,
         fitted: section.fitted.as_ref().map(|fitted| fitted.value.0),
+        // Not knowing better, the way that is less certain.
+        lead: section.lead.as_ref().map_or(Lead::Extension, |lead| lead.value.lead()),
+        calibrated: section.calibrated.as_ref().map(|day| day.value.0),
+        calibrated_within: half_width(&section.calibrated_within),
+        drift: half_width(&section.drift),
+        correction_allowed_by: section.correction_allowed_by.as_ref().map(|text| text.value.0.clone()),
     }
 }
 

@@ -120,7 +120,10 @@ fn thin_wire_below_the_ceiling_is_noted() {
 #[test]
 fn a_correction_holds_to_25_degrees_and_not_past_it() {
     assert!(checked(&real_with("offset = 0", "offset = -25")).is_ok());
-    assert!(refused(&real_with("offset = 0", "offset = 25.1")).contains("offset = 25.1 is too large"));
+    assert!(
+        refused(&real_with("offset = 0", "offset = 25.1"))
+            .contains("a correction of 25.1 °C is beyond 25 °C")
+    );
 }
 
 #[test]
@@ -136,4 +139,72 @@ fn sr_40_carrying_on_is_bounded() {
     assert!(matches!(checked(&carry_on).unwrap().value.outage, Outage::CarryOn { .. }));
     assert!(checked(&carry_on.replace("\"15 min\"", "\"15 min 1 s\"")).is_err());
     assert!(checked(&carry_on.replace("drop_at_most = 100", "drop_at_most = 101")).is_err());
+}
+
+const POINTS: &str = "calibration = [{ at = 1000, add = -3 }, { at = 1220, add = -5 }]";
+
+#[test]
+fn a_calibration_over_temperature_is_added_to_the_offset_and_dated() {
+    let text = real_with("offset = 0 ", &format!("{POINTS}\ncalibrated = 2026-10-01\noffset = 1 "));
+    let kiln = checked(&text).unwrap_or_else(|refused| panic!("{refused}"));
+    let calibration = kiln.value.kiln.probes[0].sensor.calibration;
+    let added = |at: f64| calibration.correction(Celsius::new(at).unwrap()).c();
+    assert_eq!((added(20.0), added(1110.0), added(1250.0)), (-2.0, -3.0, -4.0));
+    assert_eq!(calibration.day().map(|day| day.to_string()).as_deref(), Some("2026-10-01"));
+}
+
+#[test]
+fn calibrations_that_hide_a_broken_probe_are_refused_at_their_point() {
+    let with = |keys: &str| {
+        refused(&real_with("offset = 0 ", &format!("calibrated = 2026-10-01\n{keys}\noffset = 0 ")))
+    };
+    insta::assert_snapshot!(
+        [
+            refused(&real_with("offset = 0 ", &format!("{POINTS}\noffset = 0 "))),
+            with("calibration = [{ at = 1000, add = -3 }, { at = 900, add = -3 }]"),
+            with("calibration = [{ at = 1000, add = -3 }, { at = 1010, add = -8 }]"),
+            with("calibration = [{ at = 1000, add = 26 }]"),
+            with("calibration = [{ at = 1000 }, 7]"),
+            refused(&real_with("offset = 0 ", "offset = 26 ")),
+        ]
+        .join("\n\n")
+    );
+}
+
+#[test]
+fn a_correction_beyond_25_c_needs_somebody_who_allowed_it() {
+    let allowed = "correction_allowed_by = \"Ann, 2026-10-02: tip moved behind the muffle\"\n";
+    let kiln = checked(&real_with("offset = 0 ", &format!("{allowed}offset = 26 "))).unwrap();
+    assert_eq!(kiln.value.kiln.probes[0].sensor.calibration.everywhere().c(), 26.0);
+    assert_eq!(kiln.notes, []);
+    let idle = checked(&real_with("offset = 0 ", &format!("{allowed}offset = 25 "))).unwrap();
+    assert!(idle.remarks().contains("correction_allowed_by is not needed"), "{}", idle.remarks());
+}
+
+/// IEC 60584-1: type K class 1 is ±5.0 °C at 1250 °C, class 2 ±9.4.
+#[test]
+fn uncertainty_is_told_in_degrees_and_cones_and_a_calibration_narrows_it() {
+    let told = |text: &str| {
+        let mut kiln = checked(text).unwrap_or_else(|refused| panic!("{refused}"));
+        say_uncertainty(&mut kiln, Date::new(2026, 3, 1).unwrap());
+        kiln.remarks()
+    };
+    let new = told(REAL);
+    let worse = told(&real_with("class = \"1\"", "class = \"2\""));
+    let keys = format!("{POINTS}\ncalibrated = 2026-03-01\ncalibrated_within = 3\noffset = 0 ");
+    let calibrated = told(&real_with("offset = 0 ", &keys));
+    insta::assert_snapshot!([new, worse, calibrated].join("\n"));
+}
+
+#[test]
+fn a_probe_of_unknown_age_is_allowed_more_drift_than_a_new_one() {
+    let drift = |text: &str, year: i16| {
+        let kiln = checked(text).unwrap().value;
+        kiln.probes[0].chain(kiln.kiln.probes[0].sensor, Date::new(year, 3, 1).unwrap()).drift.c()
+    };
+    assert_eq!(drift(REAL, 2026), 0.0);
+    assert_eq!(drift(REAL, 2027), 5.0);
+    assert_eq!(drift(REAL, 2040), 10.0);
+    assert_eq!(drift(&real_with("fitted = 2026-03-01", ""), 2026), 10.0);
+    assert_eq!(drift(&real_with("fitted = 2026-03-01", "drift = 4"), 2026), 4.0);
 }

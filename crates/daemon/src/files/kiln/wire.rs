@@ -1,7 +1,8 @@
 //! A kiln file as it is written.
 
+use super::points::CalibrationPoints;
 use super::words::{
-    ActiveLevel, BoardKind, ChipWord, ReturnWord, SwitchWord, ToleranceClass, TypeLetter, WallWord,
+    ActiveLevel, BoardKind, ChipWord, LeadWord, ReturnWord, SwitchWord, ToleranceClass, TypeLetter, WallWord,
 };
 use crate::files::leaf::{Day, I2cAddress, Lasting, Names, Text};
 use crate::files::number::{
@@ -132,8 +133,29 @@ wire! {
         banks: At<Names>,
         /// The day it was fitted, such as 2026-03-01, without quotes.
         fitted: Option<At<Day>>,
+        /// "own wire" when the thermocouple's own wire reaches the amplifier, else "extension".
+        lead: Option<At<LeadWord>>,
         /// Added to what it measures, from a calibration.
         offset: Option<At<Difference>>,
+        /// Added to what it measures over temperature: up to eight points, coldest first, straight
+        /// between them, such as [{ at = 1000, add = -3 }, { at = 1220, add = -5 }].
+        calibration: Option<At<CalibrationPoints>>,
+        /// The day of the calibration, such as 2026-10-01, without quotes. Required with one.
+        calibrated: Option<At<Day>>,
+        /// How far the calibration itself may be out, either way. Without it the wire's class counts.
+        calibrated_within: Option<At<Difference>>,
+        /// What is allowed for age and drift, either way. Without it by type and time since fitted.
+        drift: Option<At<Difference>>,
+        /// Who allowed a correction beyond 25 °C (45 °F), when and why.
+        correction_allowed_by: Option<At<Text>>,
+    }
+
+    /// One point of a calibration.
+    pub(in crate::files) struct CalibrationPoint {
+        /// What the probe reads there, uncorrected.
+        at: At<Degrees>,
+        /// What is added to it.
+        add: At<Difference>,
     }
 
     /// The safety contactor.

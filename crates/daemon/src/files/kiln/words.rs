@@ -4,6 +4,7 @@ use control::SwitchKind;
 use insight::Lining;
 use pyrometry::amplifier::Amplifier;
 use pyrometry::thermocouple::Thermocouple;
+use pyrometry::uncertainty::{self, Lead};
 
 use crate::files::words::words;
 
@@ -88,6 +89,16 @@ words! {
 }
 
 words! {
+    /// What joins a probe to its amplifier.
+    pub(in crate::files) enum LeadWord, "lead", "a kind of lead" {
+        /// The thermocouple's own wire reaches the amplifier.
+        OwnWire = "own wire",
+        /// Extension or compensating wire from the probe's head.
+        Extension = "extension",
+    }
+}
+
+words! {
     /// An amplifier chip.
     pub(in crate::files) enum ChipWord, "amplifier", "an amplifier chip" {
         /// MAX31855: one part per thermocouple type, straight line.
@@ -141,6 +152,26 @@ impl TypeLetter {
             Self::R => Thermocouple::R,
             Self::S => Thermocouple::S,
             Self::T => Thermocouple::T,
+        }
+    }
+}
+
+impl ToleranceClass {
+    pub(super) const fn class(self) -> uncertainty::ToleranceClass {
+        match self {
+            Self::One => uncertainty::ToleranceClass::Class1,
+            Self::Two => uncertainty::ToleranceClass::Class2,
+            Self::Standard => uncertainty::ToleranceClass::Standard,
+            Self::Special => uncertainty::ToleranceClass::Special,
+        }
+    }
+}
+
+impl LeadWord {
+    pub(super) const fn lead(self) -> Lead {
+        match self {
+            Self::OwnWire => Lead::None,
+            Self::Extension => Lead::Extension,
         }
     }
 }

@@ -2,6 +2,7 @@
 
 mod check;
 mod lint;
+mod price;
 mod segment;
 mod wire;
 
@@ -17,6 +18,8 @@ use super::kiln::KilnFile;
 use super::problem::{Checked, Problems, Refused, Source};
 use super::scale::Scale;
 use super::{LoadError, read_source};
+
+pub use price::price;
 
 /// A schedule that can be fired.
 #[derive(Clone, Debug, PartialEq)]

@@ -1,0 +1,184 @@
+//! Cones at the bench: what a log reached, and where a cone ends on a ramp.
+
+use std::fs::File;
+use std::io::{self, BufRead, BufReader, Write};
+
+use pyrometry::cone::Cone;
+use pyrometry::heat_work::{Evidence, HeatWork, WitnessCone, end_point};
+use pyrometry::units::{Celsius, CelsiusPerHour, Millis};
+use serde_json::{Value, json};
+
+use super::args::ConeArgs;
+use super::history::{self, History};
+use super::{Exit, bad_input, ended_writing};
+use crate::files::time;
+use crate::words;
+
+/// Between rows further apart than this the kiln need not have gone straight: 10 °C at 60 °C/h,
+/// half a cone (engineering judgement).
+const GAP_TOLD: Millis = Millis::from_minutes(10);
+
+pub(super) fn cone(args: &ConeArgs) -> Exit {
+    let answer = match args.at {
+        Some(rate_c_per_h) => cone_named(&args.of).and_then(|cone| ends_at(cone, rate_c_per_h)),
+        None => reached(args),
+    };
+    let told = match answer {
+        Ok(answer) if args.json => writeln!(io::stdout(), "{}", answer.json),
+        Ok(answer) => writeln!(io::stdout(), "{}", answer.words),
+        Err(why) => return bad_input(&why),
+    };
+    match told {
+        Ok(()) => Exit::Good,
+        Err(why) => ended_writing(&why),
+    }
+}
+
+/// An answer for people and for programs.
+struct Answer {
+    words: String,
+    json: Value,
+}
+
+fn cone_named(text: &str) -> Result<Cone, String> {
+    Cone::parse(text).ok_or_else(|| {
+        format!("{text:?} is no cone; they go from 022 (coolest) through 01 and 1 to 14, with 05½ and 5½")
+    })
+}
+
+fn ends_at(cone: Cone, rate_c_per_h: f64) -> Result<Answer, String> {
+    let rate =
+        CelsiusPerHour::new(rate_c_per_h).ok_or_else(|| format!("{rate_c_per_h} °C/h is no kiln's rate"))?;
+    let (end, evidence) = end_point(cone, rate).map_err(|why| format!("{rate_c_per_h} °C/h: {why}"))?;
+    let remark = match evidence {
+        Evidence::OnChart => String::new(),
+        Evidence::Slower | Evidence::Faster => format!("\n({evidence})"),
+    };
+    Ok(Answer {
+        words: format!("cone {cone} at {rate_c_per_h} °C/h: {:.1} °C{remark}", end.c()),
+        json: json!({
+            "cone": cone.ordinal(),
+            "label": cone.name(),
+            "rate_c_per_h": rate_c_per_h,
+            "end_point_c": end.c(),
+            "evidence": evidence.to_string(),
+        }),
+    })
+}
+
+fn reached(args: &ConeArgs) -> Result<Answer, String> {
+    let aim = args.aim.as_deref().map(cone_named).transpose()?;
+    let history = if args.of == "-" {
+        read("standard input", io::stdin().lock())
+    } else {
+        let file = File::open(&args.of).map_err(|why| format!("{}: {why}", args.of))?;
+        read(&args.of, BufReader::new(file))
+    };
+    history.map(|history| told(&history, aim))
+}
+
+fn read(name: &str, log: impl BufRead) -> Result<History, String> {
+    history::read(log).map_err(|why| format!("{name}: {why}"))
+}
+
+fn told(history: &History, aim: Option<Cone>) -> Answer {
+    let work = &history.work;
+    let reached = work.reached();
+    let firing = aim.or_else(|| reached.map(nearest));
+    let set = firing.map(|cone| work.witness_set(cone));
+    let evidence = firing.or(work.down()).map(|cone| work.evidence(cone));
+    let mut lines = vec![match reached.and_then(|ordinal| Some((ordinal, words::cone_reached(ordinal)?))) {
+        Some((ordinal, label)) => format!("cone        {ordinal:.2}: {label} down"),
+        None => format!("cone        none down: {}", work.running()),
+    }];
+    lines.extend(set.map(|set| format!("witness     {set}")));
+    lines.extend(
+        work.equivalent_at_60_c_per_h().map(|equal| format!("equivalent  {:.0} °C at 60 °C/h", equal.c())),
+    );
+    lines.extend(work.hottest().map(|hottest| format!("hottest     {:.0} °C", hottest.c())));
+    lines.extend(evidence.map(|evidence| format!("evidence    {evidence}")));
+    if history.longest_gap > GAP_TOLD {
+        let gap = time::say(history.longest_gap);
+        lines.push(format!("            rows up to {gap} apart: taken as straight lines between them"));
+    }
+    Answer { words: lines.join("\n"), json: as_json(history, firing, evidence) }
+}
+
+fn as_json(history: &History, firing: Option<Cone>, evidence: Option<Evidence>) -> Value {
+    let work: &HeatWork = &history.work;
+    let set = firing.map(|cone| work.witness_set(cone));
+    json!({
+        "cone": work.reached(),
+        "label": work.reached().and_then(words::cone_reached),
+        "witness": set.map(|set| json!({
+            "guide": set.guide.map(seen),
+            "firing": seen(set.firing),
+            "guard": set.guard.map(seen),
+        })),
+        "equivalent_c": work.equivalent_at_60_c_per_h().map(Celsius::c),
+        "hottest_c": work.hottest().map(Celsius::c),
+        "evidence": evidence.map(|evidence| evidence.to_string()),
+        "rows": history.rows,
+        "lasted_s": history.lasted.seconds(),
+        "longest_gap_s": history.longest_gap.seconds(),
+    })
+}
+
+fn seen(witness: WitnessCone) -> Value {
+    json!({
+        "cone": witness.cone.name(),
+        "bend_deg": witness.bend.degrees().round(),
+        "words": witness.bend.posture().to_string(),
+    })
+}
+
+/// The whole cone nearest to a continuous one.
+fn nearest(ordinal: f64) -> Cone {
+    let distance = |cone: &Cone| (cone.ordinal() - ordinal).abs();
+    let whole = Cone::ALL.into_iter().filter(|cone| !cone.is_half());
+    whole.min_by(|one, other| distance(one).total_cmp(&distance(other))).unwrap_or(Cone::COOLEST)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Orton's chart: 6 at 60 °C/h 1222 °C, 06 at 150 °C/h 1013 °C.
+    #[test]
+    fn end_points_are_the_charts_and_outside_it_that_is_said() {
+        let said = |label, rate| ends_at(cone_named(label).unwrap(), rate).unwrap().words;
+        assert_eq!(said("6", 60.0), "cone 6 at 60 °C/h: 1222.0 °C");
+        assert_eq!(said("06", 150.0), "cone 06 at 150 °C/h: 1013.0 °C");
+        assert!(said("6", 300.0).ends_with("good to about 7 °C)"), "{}", said("6", 300.0));
+    }
+
+    #[test]
+    fn no_climb_and_no_cone_are_refused_with_the_reason() {
+        assert_eq!(
+            ends_at(Cone::HOTTEST, -60.0).map(|answer| answer.words),
+            Err("-60 °C/h: the rate must be above 0 °C/h".to_owned())
+        );
+        assert!(ends_at(Cone::HOTTEST, f64::NAN).is_err());
+        assert!(cone_named("15").is_err());
+        assert!(cone_named("00").is_err());
+    }
+
+    #[test]
+    fn a_history_is_told_by_cone_witness_set_and_equivalent() {
+        let log = "time_s,temp_c\n0,22\n72003,1222.05\n";
+        let answer = told(&history::read(log.as_bytes()).unwrap(), None);
+        assert_eq!(answer.json["label"], "6");
+        assert_eq!(answer.json["witness"]["firing"]["bend_deg"], 90.0);
+        assert_eq!(answer.json["equivalent_c"].as_f64().map(f64::round), Some(1222.0));
+        assert!(answer.words.contains("witness     5 flat, 6 down, 7 just moving"), "{}", answer.words);
+        assert!(answer.words.contains("rows up to 20 h apart"), "{}", answer.words);
+    }
+
+    #[test]
+    fn a_cold_history_has_no_cone() {
+        let answer = told(&history::read("time_s,temp_c\n0,20\n".as_bytes()).unwrap(), None);
+        assert_eq!(answer.json["cone"], Value::Null);
+        assert_eq!(answer.json["label"], Value::Null);
+        assert!(answer.words.starts_with("cone        none down: 022 standing"), "{}", answer.words);
+    }
+}

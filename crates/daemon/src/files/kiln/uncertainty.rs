@@ -1,0 +1,133 @@
+//! How uncertain a kiln's readings are, in °C and in cones.
+
+use std::ops::Range;
+
+use jiff::civil::Date;
+use pyrometry::amplifier::Sensor;
+use pyrometry::constant;
+use pyrometry::heat_work::{HeatWork, Spread};
+use pyrometry::thermocouple::Thermocouple;
+use pyrometry::uncertainty::{Budget, Chain};
+use pyrometry::units::{Celsius, CelsiusDelta, Millis};
+
+use super::{KilnFile, ProbePart};
+use crate::files::problem::{Checked, Problems, Source};
+
+/// Where the electronics stand while a kiln is hot, for want of a measurement.
+pub const BOX: Celsius = constant!(Celsius, 35.0);
+/// Where uncertainty is told: a bisque and a stoneware glaze.
+const TOLD_AT: [Celsius; 2] = [constant!(Celsius, 1000.0), constant!(Celsius, 1250.0)];
+/// A probe whose day is not told counts as this old; older ones want replacing.
+const OLD_DAYS: f64 = 730.0;
+
+/// How uncertain a reading is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Uncertain {
+    /// The budget, its parts and their sum.
+    pub budget: Budget,
+    /// A ramp of 60 °C/h to there, as cones.
+    pub cones: Spread,
+}
+
+impl ProbePart {
+    /// The probe's way from junction to number, on a day.
+    #[must_use]
+    pub fn chain(&self, sensor: Sensor, today: Date) -> Chain {
+        Chain {
+            sensor,
+            class: self.class.class(),
+            lead: self.lead,
+            drift: self.drift.unwrap_or_else(|| self.usual_drift(sensor.thermocouple, today)),
+            calibrated_within: self.calibrated_within,
+        }
+    }
+
+    /// How uncertain it is at a temperature, on a day.
+    #[must_use]
+    pub fn uncertain(&self, sensor: Sensor, at: Celsius, cold_junction: Celsius, today: Date) -> Uncertain {
+        let budget = self.chain(sensor, today).budget(at, cold_junction);
+        Uncertain { budget, cones: ramp_to(at).spread(budget.expanded()) }
+    }
+
+    /// What is allowed for age where the file says nothing, growing over two years to the whole.
+    /// Engineering judgement: no published rate for base metal above 1000 °C in air was found; K is
+    /// known to go 10 °C within tens to hundreds of hours near 1250 °C (from memory), N to resist
+    /// better, platinum to keep within tenths to 1100 °C (sensor makers' manuals).
+    fn usual_drift(&self, thermocouple: Thermocouple, today: Date) -> CelsiusDelta {
+        let whole = match thermocouple {
+            Thermocouple::B | Thermocouple::R | Thermocouple::S => constant!(CelsiusDelta, 1.0),
+            Thermocouple::N => constant!(CelsiusDelta, 5.0),
+            Thermocouple::E | Thermocouple::J | Thermocouple::K | Thermocouple::T => {
+                constant!(CelsiusDelta, 10.0)
+            }
+        };
+        // A calibration begins the age anew: what it found is in its own allowance.
+        let Some(since) = self.calibrated.max(self.fitted) else { return whole };
+        let days = today.since(since).map_or(OLD_DAYS, |age| f64::from(age.get_days()));
+        whole * (days.max(0.0) / OLD_DAYS).min(1.0)
+    }
+}
+
+fn ramp_to(at: Celsius) -> HeatWork {
+    let mut work = HeatWork::NONE;
+    let cold = constant!(Celsius, 20.0);
+    work.add(cold, Millis::ZERO);
+    let hours = (at - cold).c() / 60.0;
+    work.add(at, Millis::from_seconds_f64(hours * 3600.0).unwrap_or(Millis::ZERO));
+    work
+}
+
+/// Adds to a kiln's remarks how uncertain each probe is on a day, in degrees and in cones.
+pub fn say_uncertainty(checked: &mut Checked<KilnFile>, today: Date) {
+    let mut notes = Problems::default();
+    let kiln = &checked.value;
+    let spans = section_spans(&checked.source);
+    for ((part, probe), span) in kiln.probes.iter().zip(&kiln.kiln.probes).zip(&spans) {
+        let within: Vec<Celsius> = TOLD_AT.into_iter().filter(|at| *at <= kiln.ceiling).collect();
+        let told_at = if within.is_empty() { vec![kiln.ceiling] } else { within };
+        let told = told_at.into_iter().map(|at| (at, part.uncertain(probe.sensor, at, BOX, today)));
+        let told: Vec<_> = told.collect();
+        let each: Vec<String> = told.iter().map(|(at, uncertain)| say(*at, uncertain, kiln)).collect();
+        let wrong = format!("probe \"{}\" reads within {} (95 %)", part.name, each.join("; "));
+        let age = match (part.drift, part.fitted.or(part.calibrated)) {
+            (None, None) => "; write fitted = and its day, and its age is counted",
+            (Some(_), _) | (_, Some(_)) => "",
+        };
+        let right = told.last().map_or(String::new(), |(_, uncertain)| greatest(&uncertain.budget) + age);
+        notes.add(span, wrong, right);
+    }
+    checked.notes.extend(notes.in_order());
+    checked.notes.sort_by_key(|note| note.span().start);
+}
+
+fn say(at: Celsius, uncertain: &Uncertain, kiln: &KilnFile) -> String {
+    let half = kiln.scale.say_difference(uncertain.budget.expanded());
+    let at = kiln.scale.say(at);
+    match uncertain.cones {
+        Spread { least: Some(least), most: Some(most), .. } => {
+            format!("±{half} at {at}, about ±{:.1} cone", 0.5 * (most - least))
+        }
+        Spread { .. } => format!("±{half} at {at}"),
+    }
+}
+
+/// The two greatest parts of a budget, which are what can be bettered.
+fn greatest(budget: &Budget) -> String {
+    let mut parts = budget.parts().to_vec();
+    parts.sort_by(|one, other| other.half_width.c().total_cmp(&one.half_width.c()));
+    let named: Vec<String> = parts.iter().take(2).map(ToString::to_string).collect();
+    format!("most of it: {}", named.join(", "))
+}
+
+/// The first lines of the `[[probe]]` sections.
+fn section_spans(source: &Source) -> Vec<Range<usize>> {
+    let mut start = 0;
+    let mut spans = Vec::new();
+    for line in source.text().split_inclusive('\n') {
+        if line.trim_start().starts_with("[[probe]]") {
+            spans.push(start..start + line.trim_end().len());
+        }
+        start += line.len();
+    }
+    spans
+}

@@ -1,0 +1,142 @@
+//! The commands that need no daemon, and what they end with.
+
+mod common;
+
+use std::fs;
+
+use common::{Daemon, config, run, saggar};
+use serde_json::Value;
+
+fn words(bytes: &[u8]) -> String {
+    String::from_utf8_lossy(bytes).into_owned()
+}
+
+#[test]
+fn good_files_end_with_zero_and_bad_ones_with_two_and_their_line() {
+    let bisque = config("schedules/bisque.toml");
+    let kiln = config("kilns/simulated.toml");
+    let good = saggar().arg("check").arg(&bisque).arg(&kiln).arg("--kiln").arg(&kiln).output().expect("runs");
+    assert_eq!(good.status.code(), Some(0), "{}", words(&good.stderr));
+    assert_eq!(words(&good.stdout).matches(": good.").count(), 2);
+
+    let folder = tempfile::tempdir().expect("a folder");
+    let bad = folder.path().join("bad.toml");
+    fs::write(&bad, "title = \"x\"\nscale = \"C\"\n\n[[segment]]\nrate = \"fast\"\nto = 100\n")
+        .expect("written");
+    let refused = saggar().arg("check").arg(&bad).arg(&bisque).output().expect("runs");
+    assert_eq!(refused.status.code(), Some(2));
+    assert!(words(&refused.stderr).contains("bad.toml:5:"), "{}", words(&refused.stderr));
+    assert!(words(&refused.stdout).contains("bisque.toml: good"), "the others are checked all the same");
+}
+
+#[test]
+fn arguments_that_cannot_be_understood_end_with_two() {
+    for arguments in [&["explode"][..], &["add-minutes", "many"], &["cone-seen", "6", "400"], &["cosim"], &[]]
+    {
+        assert_eq!(run(arguments).status.code(), Some(2), "{arguments:?}");
+    }
+    let help = words(&run(&["--help"]).stdout);
+    assert!(help.contains("never the only protection") && help.contains("Ends with 0"), "{help}");
+}
+
+#[test]
+fn a_simulated_firing_is_told_in_words_and_in_json() {
+    let schedule = config("schedules/mid-fire-glaze.toml");
+    let told = saggar().arg("simulate").arg(&schedule).output().expect("runs");
+    assert_eq!(told.status.code(), Some(0), "{}", words(&told.stdout));
+    for part in
+        ["hottest", "tracking", "overshoot", "ware", "energy", "relay closings", "waiting", "real time"]
+    {
+        assert!(words(&told.stdout).contains(part), "{part} in {}", words(&told.stdout));
+    }
+    let json =
+        saggar().arg("simulate").arg(&schedule).args(["--json", "--seed", "5"]).output().expect("runs");
+    let report: Value = serde_json::from_slice(&json.stdout).expect("JSON");
+    assert_eq!(report["trips"], serde_json::json!([]));
+    assert!(report["energy_kwh"].as_f64().is_some_and(|energy_kwh| energy_kwh > 5.0), "{report}");
+}
+
+#[test]
+fn a_simulated_trace_replays_to_the_bit_and_a_changed_decision_is_named() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let trace = folder.path().join("watch.jsonl");
+    let fired = saggar()
+        .arg("simulate")
+        .arg(config("schedules/watch-only.toml"))
+        .arg("--trace")
+        .arg(&trace)
+        .output()
+        .expect("runs");
+    assert_eq!(fired.status.code(), Some(0), "{}", words(&fired.stdout));
+    let same = saggar().arg("replay").arg(folder.path()).output().expect("runs");
+    assert_eq!(same.status.code(), Some(0));
+    assert!(words(&same.stdout).contains("to the bit"), "{}", words(&same.stdout));
+
+    let text = fs::read_to_string(&trace).expect("readable");
+    let lines: Vec<&str> = text.lines().collect();
+    let changed = lines[500].replacen("\"permission\":false", "\"permission\":true", 1);
+    let changed = if changed == lines[500] {
+        lines[500].replacen("\"did\":{", "\"did\":{\"permission\":true,", 1)
+    } else {
+        changed
+    };
+    let text = text.replacen(lines[500], &changed, 1);
+    fs::write(&trace, text).expect("written");
+    let differs = saggar().arg("replay").arg(&trace).output().expect("runs");
+    assert_eq!(differs.status.code(), Some(1));
+    assert!(words(&differs.stdout).contains("permission"), "{}", words(&differs.stdout));
+}
+
+#[test]
+fn a_log_is_imported_and_a_bad_one_leaves_no_half_trace() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let (log, out) = (folder.path().join("log.csv"), folder.path().join("log.jsonl"));
+    fs::write(&log, "time_s,temp_c\n0,20.0\n1,20.1\n9,20.9\n").expect("written");
+    let imported = saggar().arg("import").arg(&log).arg("--out").arg(&out).output().expect("runs");
+    assert_eq!(imported.status.code(), Some(0), "{}", words(&imported.stderr));
+    assert!(words(&imported.stdout).contains("3 rows") && words(&imported.stdout).contains("gap is 8 s"));
+    let again = saggar().arg("import").arg(&log).arg("--out").arg(&out).output().expect("runs");
+    assert_eq!(again.status.code(), Some(1), "nothing is overwritten");
+    fs::write(&log, "time_s,temp_c\n0,20.0\n1,hot\n").expect("written");
+    let half = folder.path().join("half.jsonl");
+    let bad = saggar().arg("import").arg(&log).arg("--out").arg(&half).output().expect("runs");
+    assert_eq!(bad.status.code(), Some(2));
+    assert!(!half.exists());
+}
+
+#[test]
+fn commands_say_so_when_no_daemon_answers() {
+    // Port 9 is discard (RFC 863): nothing listens there on this computer.
+    let status = run(&["status", "--daemon", "127.0.0.1:9"]);
+    assert_eq!(status.status.code(), Some(1));
+    assert!(words(&status.stderr).contains("saggar serve"), "{}", words(&status.stderr));
+}
+
+#[test]
+fn commands_give_orders_to_a_running_daemon() {
+    let data = tempfile::tempdir().expect("a folder");
+    let daemon = Daemon::start(data.path(), "60");
+    let to = ["--daemon", daemon.address.as_str()];
+    let ask = |arguments: &[&str]| saggar().args(arguments).args(to).output().expect("runs");
+    let unconfirmed = ask(&["light-up", "bisque.toml"]);
+    assert_eq!(unconfirmed.status.code(), Some(1));
+    assert!(words(&unconfirmed.stderr).contains("--confirm within-call"), "{}", words(&unconfirmed.stderr));
+    let mut lit = vec!["light-up", "bisque.toml"];
+    for check in common::CHECKS {
+        lit.extend(["--confirm", check]);
+    }
+    let lit = ask(&lit);
+    assert_eq!(lit.status.code(), Some(0), "{}", words(&lit.stderr));
+    assert_eq!(ask(&["light-up", "none.toml"]).status.code(), Some(1));
+    daemon.wait_until("climbing", |now| now["phase"] == "climbing");
+    let status = words(&ask(&["status"]).stdout);
+    assert!(status.contains("Simulated") && status.contains("Climbing"), "{status}");
+    assert_eq!(ask(&["stay"]).status.code(), Some(0));
+    assert_eq!(ask(&["stay"]).status.code(), Some(1));
+    assert_eq!(ask(&["add-minutes", "5"]).status.code(), Some(0));
+    assert_eq!(ask(&["cone-seen", "04", "30"]).status.code(), Some(0));
+    assert_eq!(ask(&["cone-seen", "99", "30"]).status.code(), Some(2));
+    assert_eq!(ask(&["shut-off"]).status.code(), Some(0));
+    let logbook = saggar().arg("logbook").arg("--data").arg(data.path()).output().expect("runs");
+    assert!(words(&logbook.stdout).contains("Bisque"), "{}", words(&logbook.stdout));
+}

@@ -1,0 +1,248 @@
+//! The control thread's cycle on a board that does what a test says.
+
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
+use std::sync::{Arc, Mutex};
+
+use control::{Kiln, Order, Outcome, Phase};
+use daemon::clock::KilnClock;
+use daemon::files::Source;
+use daemon::files::schedule;
+use daemon::run::{
+    Ask, Cycle, FiringSheet, LightUp, Lighting, OwnWarden, Parts, SharedBoard, Snapshot, TimedBoard,
+};
+use daemon::store::{Health, Latched, Record, Trouble};
+use daemon::{heads, kilns};
+use hal::{Board, Contactor, Level, PinFault};
+use pyrometry::amplifier::{ChipFaults, Report, Said};
+use pyrometry::units::{Amps, Celsius, Millis};
+use tokio::sync::{oneshot, watch};
+use trace::TraceFile;
+
+/// What the test sets and sees of the board.
+#[derive(Default)]
+struct Wires {
+    open: AtomicBool,
+    pins_dead: AtomicBool,
+    reads: Mutex<u32>,
+    banks: Mutex<[bool; 8]>,
+    contactor: AtomicBool,
+}
+
+struct Bench(Arc<Wires>);
+struct Coil(Arc<Wires>);
+
+impl Board for Bench {
+    fn report(&mut self, _probe: usize) -> Report {
+        if self.0.open.load(Ordering::Relaxed) {
+            return Report { said: Said::Nothing, faults: ChipFaults::OPEN };
+        }
+        let mut reads = self.0.reads.lock().expect("whole");
+        *reads += 1;
+        let wobble_c = f64::from(*reads * 7919 % 13) * 0.02;
+        let degrees = |celsius| Celsius::new(celsius).expect("a temperature");
+        let said = Said::Reading { junction: degrees(21.0 + wobble_c), cold_junction: degrees(22.0) };
+        Report { said, faults: ChipFaults::NONE }
+    }
+
+    fn set_bank(&mut self, bank: usize, level: Level) -> Result<(), PinFault> {
+        if self.0.pins_dead.load(Ordering::Relaxed) {
+            return Err(PinFault);
+        }
+        self.0.banks.lock().expect("whole")[bank] = level == Level::On;
+        Ok(())
+    }
+
+    fn lid_closed(&mut self) -> Option<Result<bool, PinFault>> {
+        None
+    }
+
+    fn amps(&mut self, _bank: usize) -> Option<Result<Amps, PinFault>> {
+        None
+    }
+
+    fn all_off(&mut self) {
+        *self.0.banks.lock().expect("whole") = [false; 8];
+    }
+}
+
+impl TimedBoard for Bench {
+    fn pass(&mut self, _span: Millis) {}
+}
+
+impl Contactor for Coil {
+    fn set(&mut self, level: Level) -> Result<(), PinFault> {
+        self.0.contactor.store(level == Level::On, Ordering::Relaxed);
+        Ok(())
+    }
+}
+
+struct Stand {
+    wires: Arc<Wires>,
+    cycle: Cycle<OwnWarden<Coil>>,
+    snapshots: watch::Receiver<Option<Arc<Snapshot>>>,
+    asks: SyncSender<Ask>,
+    records: Receiver<Record>,
+    kiln: Kiln,
+    second: u64,
+    folder: tempfile::TempDir,
+}
+
+impl Stand {
+    fn new(latched: Latched, queue: usize) -> Self {
+        let wires = Arc::new(Wires::default());
+        let (asks, asked) = sync_channel(8);
+        let (to_keeper, records) = sync_channel(queue);
+        let kiln = kilns::simulated().expect("the simulated kiln").kiln;
+        let (cycle, snapshots) = Cycle::new(Parts {
+            kiln: kiln.clone(),
+            board: SharedBoard::new(Box::new(Bench(Arc::clone(&wires)))),
+            guard: OwnWarden::new(Coil(Arc::clone(&wires))),
+            latched,
+            asks: asked,
+            records: to_keeper,
+            health: Health::default(),
+            clock: KilnClock::simulated(),
+        });
+        let folder = tempfile::tempdir().expect("a folder");
+        Self { wires, cycle, snapshots, asks, records, kiln, second: 0, folder }
+    }
+
+    fn step(&mut self) -> Arc<Snapshot> {
+        self.cycle.step(Millis::from_seconds(self.second));
+        self.second += 1;
+        self.snapshots.borrow().clone().expect("a snapshot")
+    }
+
+    fn light(&mut self) -> Result<(), &'static str> {
+        let text = "title = \"Test\"\nscale = \"C\"\n[[segment]]\nrate = 600\nto = 900\nsoak = \"1 h\"\n";
+        let file = daemon::kilns::simulated().expect("the simulated kiln");
+        let schedule = schedule::check(Source::new("test.toml", text), None).expect("a schedule").value;
+        let forecast = insight::forecast(&self.kiln, &schedule.programme, Celsius::new(21.0).expect("room"));
+        let setup = heads::setup(&self.kiln, &schedule.programme, forecast.duration);
+        let path = self.folder.path().join(format!("trace-{}.jsonl", self.second));
+        let trace = TraceFile::create(&path, &heads::head(&file, "Test", &setup)).expect("a trace");
+        let sheet = FiringSheet {
+            id: 1,
+            file: "test.toml".to_owned(),
+            schedule: Arc::new(schedule),
+            forecast: Arc::new(forecast),
+            delay: Millis::ZERO,
+            started: String::new(),
+        };
+        let (answer, mut answered) = oneshot::channel();
+        let lighting = Box::new(Lighting { sheet, setup, trace });
+        self.asks.try_send(Ask::LightUp(lighting, answer)).expect("room");
+        self.step();
+        answered.try_recv().expect("answered in the same step")
+    }
+
+    fn order(&mut self, order: Order) -> Outcome {
+        let (answer, mut answered) = oneshot::channel();
+        self.asks.try_send(Ask::Order(order, answer)).expect("room");
+        self.step();
+        answered.try_recv().expect("answered in the same step")
+    }
+
+    fn heats(&self) -> bool {
+        self.wires.contactor.load(Ordering::Relaxed)
+            && self.wires.banks.lock().expect("whole").contains(&true)
+    }
+
+    fn until_it_heats(&mut self) {
+        for _ in 0..60 {
+            self.step();
+            if self.heats() {
+                return;
+            }
+        }
+        panic!("it does not heat");
+    }
+}
+
+#[test]
+fn sr_44_a_full_trace_queue_is_told_and_stops_no_firing() {
+    let mut stand = Stand::new(Latched::Clear, 8);
+    stand.light().expect("lit");
+    let mut told = None;
+    for _ in 0..40 {
+        told = stand.step().trouble;
+    }
+    assert_eq!(told, Some(Trouble::Behind));
+    assert!(stand.step().decision.phase == Phase::Climbing);
+    stand.until_it_heats();
+    let why = match stand.step().light_up {
+        LightUp::Refused(why) => why,
+        LightUp::Possible => panic!("a light-up is possible"),
+    };
+    assert!(why.contains("disk"), "{why}");
+}
+
+#[test]
+fn sr_31_a_cycle_that_ends_leaves_everything_off() {
+    let mut stand = Stand::new(Latched::Clear, 4096);
+    stand.light().expect("lit");
+    stand.until_it_heats();
+    let wires = Arc::clone(&stand.wires);
+    drop(stand);
+    assert!(!wires.contactor.load(Ordering::Relaxed));
+    assert_eq!(*wires.banks.lock().expect("whole"), [false; 8]);
+}
+
+#[test]
+fn sr_30_a_relay_pin_that_fails_opens_the_contactor_until_armed_anew() {
+    let mut stand = Stand::new(Latched::Clear, 4096);
+    stand.light().expect("lit");
+    stand.until_it_heats();
+    stand.wires.pins_dead.store(true, Ordering::Relaxed);
+    stand.step();
+    assert!(!stand.wires.contactor.load(Ordering::Relaxed), "in the same step");
+    stand.wires.pins_dead.store(false, Ordering::Relaxed);
+    for _ in 0..5 {
+        stand.step();
+        assert!(!stand.heats(), "it stays open");
+    }
+}
+
+#[test]
+fn a_trip_is_off_in_its_step_and_handed_to_the_latch_even_after_the_queue_was_full() {
+    let mut stand = Stand::new(Latched::Clear, 8);
+    stand.light().expect("lit");
+    stand.until_it_heats();
+    while stand.step().trouble.is_none() {}
+    stand.wires.open.store(true, Ordering::Relaxed);
+    let mut snapshot = stand.step();
+    assert!(!stand.wires.banks.lock().expect("whole").contains(&true), "withheld at the first sample");
+    for _ in 0..5 {
+        snapshot = stand.step();
+    }
+    assert_eq!(snapshot.decision.phase, Phase::Tripped);
+    assert!(!stand.wires.contactor.load(Ordering::Relaxed));
+    let latched = |records: &Receiver<Record>| {
+        records.try_iter().any(|record| matches!(record, Record::Latch(Some(_))))
+    };
+    assert!(!latched(&stand.records), "there was no room for it");
+    stand.step();
+    assert!(latched(&stand.records), "handed over as soon as there is");
+    assert!(stand.light().is_err(), "a trip waits to be cleared");
+}
+
+#[test]
+fn an_order_is_answered_in_the_step_that_takes_it() {
+    let mut stand = Stand::new(Latched::Clear, 4096);
+    assert!(matches!(stand.order(Order::Stay), Outcome::Refused(_)));
+    stand.light().expect("lit");
+    assert_eq!(stand.order(Order::Stay), Outcome::Taken);
+    assert_eq!(stand.order(Order::ShutOff), Outcome::Taken);
+    assert!(!stand.heats());
+}
+
+#[test]
+fn sr_41_an_unreadable_latch_keeps_every_firing_from_being_lit() {
+    let mut stand = Stand::new(Latched::Unreadable("torn".to_owned()), 4096);
+    stand.step();
+    assert!(stand.light().is_err());
+    assert_eq!(stand.order(Order::ClearTrip), Outcome::Taken);
+    assert!(stand.records.try_iter().any(|record| matches!(record, Record::Latch(None))));
+    stand.light().expect("lit once it was cleared");
+}
