@@ -1,6 +1,7 @@
 //! What needs a person's attention, worst first.
 
 use control::{Finding, Severity};
+use hal::Level;
 
 use crate::run::Snapshot;
 use crate::store::Trouble;
@@ -33,6 +34,9 @@ pub fn all(snapshot: &Snapshot, probes: &[String]) -> Vec<Attention> {
         new
     });
     let mut attention: Vec<Attention> = found.iter().map(|finding| of_finding(finding, probes)).collect();
+    if decision.permission && snapshot.contactor == Level::Off {
+        attention.push(contactor_open());
+    }
     attention.extend(snapshot.latch_unreadable.as_deref().map(latch_unreadable));
     attention.extend(snapshot.trouble.map(storage));
     attention
@@ -43,6 +47,18 @@ const fn severity(severity: Severity) -> &'static str {
         Severity::Notice => "notice",
         Severity::Withhold => "withhold",
         Severity::Trip => "trip",
+    }
+}
+
+/// A firing that cannot heat must not be a silent one.
+fn contactor_open() -> Attention {
+    Attention {
+        name: "contactor-open",
+        severity: "notice",
+        seen: "Heat is permitted, but the warden keeps the contactor open.".to_owned(),
+        done: "It stays open until the next light-up.".to_owned(),
+        look_at: vec!["the log, for what the control loop missed", "a relay pin that cannot be driven"],
+        probe: None,
     }
 }
 

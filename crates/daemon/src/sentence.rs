@@ -2,7 +2,7 @@
 
 use control::{Decision, Phase};
 use jiff::ZonedDateTime;
-use pyrometry::units::{Celsius, Millis};
+use pyrometry::units::{CelsiusDelta, Millis};
 
 use crate::clock::{KilnClock, told};
 use crate::files::{Scale, time};
@@ -146,8 +146,8 @@ fn climbing(snapshot: &Snapshot, scale: Scale, chamber: &str) -> String {
         }
     };
     if decision.waiting {
-        let behind = decision.lag.map_or(0.0, |lag| lag.c().abs());
-        return format!("Climbing{plan}: {chamber} now, {behind:.0} °C off the plan, so the schedule waits.");
+        let off = decision.lag.map_or(String::new(), |lag| difference(lag, scale));
+        return format!("Climbing{plan}: {chamber} now, {off} off the plan, so the schedule waits.");
     }
     format!("Climbing{plan}: {chamber} now{}.", on_plan(decision, scale))
 }
@@ -172,15 +172,20 @@ fn slow_cooling(snapshot: &Snapshot, scale: Scale, chamber: &str) -> String {
     }
 }
 
+/// A difference without its sign, as a person reads it.
+fn difference(lag: CelsiusDelta, scale: Scale) -> String {
+    match scale {
+        Scale::Celsius => format!("{:.0} °C", lag.c().abs()),
+        Scale::Fahrenheit => format!("{:.0} °F", lag.c().abs() * 1.8),
+    }
+}
+
 fn on_plan(decision: &Decision, scale: Scale) -> String {
     let Some(lag) = decision.lag else { return String::new() };
     if lag.c().abs() < ON_PLAN_C {
         return ", on plan".to_owned();
     }
-    let degrees = Celsius::new(lag.c().abs()).map_or(String::new(), |_| match scale {
-        Scale::Celsius => format!("{:.0} °C", lag.c().abs()),
-        Scale::Fahrenheit => format!("{:.0} °F", lag.c().abs() * 1.8),
-    });
+    let degrees = difference(lag, scale);
     format!(", {degrees} {} plan", if lag.c() > 0.0 { "behind" } else { "above" })
 }
 

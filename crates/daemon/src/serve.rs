@@ -13,7 +13,7 @@ use crate::lighting;
 use crate::run::{ControlThread, Cycle, OwnWarden, Pace, Parts, SharedBoard, switch_off_on_panic};
 use crate::schedules::Shelf;
 use crate::store::{self, DataFolder, Health, Keeper, Latch, Latched, Logbook};
-use crate::web::{self, House};
+use crate::web::{self, House, PastCurves};
 use crate::{kilns, plant};
 
 /// Asks that may wait for the next step: more people than that never press at once.
@@ -139,6 +139,7 @@ fn start(kiln: KilnFile, data: &Path, speed: f64) -> Result<Running, ServeError>
         folder: folder.path().to_owned(),
         shelf: Shelf::open(folder.schedules())?,
         curve: keeper.curve,
+        past_curves: PastCurves::default(),
     };
     Ok(Running { house: Arc::new(house), control, keeper: keeper.thread, _folder: folder })
 }
@@ -146,13 +147,13 @@ fn start(kiln: KilnFile, data: &Path, speed: f64) -> Result<Running, ServeError>
 /// The logbook with nothing left open, and what the latch says.
 fn open_store(folder: &DataFolder) -> Result<(Logbook, Latch, Latched), ServeError> {
     let path = DataFolder::logbook(folder.path());
-    let first_time = !path.exists();
-    let logbook = Logbook::open(&path)?;
-    store::close_interrupted(folder.path(), &logbook)?;
     let latch = Latch::at(folder.latch());
-    if first_time {
+    // Before the logbook: where there is one, a missing latch is a lost one.
+    if !path.exists() {
         latch.begin()?;
     }
+    let logbook = Logbook::open(&path)?;
+    store::close_interrupted(folder.path(), &logbook)?;
     let latched = latch.read();
     match &latched {
         Latched::Clear => {}

@@ -10,6 +10,7 @@ use daemon::files::Source;
 use daemon::files::schedule;
 use daemon::run::{
     Ask, Cycle, FiringSheet, LightUp, Lighting, OwnWarden, Parts, SharedBoard, Snapshot, TimedBoard,
+    switch_off_on_panic,
 };
 use daemon::store::{Health, Latched, Record, Trouble};
 use daemon::{heads, kilns};
@@ -187,6 +188,18 @@ fn sr_31_a_cycle_that_ends_leaves_everything_off() {
     drop(stand);
     assert!(!wires.contactor.load(Ordering::Relaxed));
     assert_eq!(*wires.banks.lock().expect("whole"), [false; 8]);
+}
+
+#[test]
+fn a_panic_anywhere_switches_the_relays_off() {
+    let wires = Arc::new(Wires::default());
+    let board = SharedBoard::new(Box::new(Bench(Arc::clone(&wires))));
+    switch_off_on_panic(&board);
+    board.hold().set_bank(1, Level::On).expect("driven");
+    assert!(wires.banks.lock().expect("whole").contains(&true));
+    let panicked = std::thread::spawn(|| panic!("as a test of the hook")).join();
+    assert!(panicked.is_err());
+    assert!(!wires.banks.lock().expect("whole").contains(&true));
 }
 
 #[test]

@@ -144,6 +144,7 @@ impl<G: Guard> Cycle<G> {
         while !asked.orders.is_full() && asked.lit.is_none() {
             match self.parts.asks.try_recv() {
                 Ok(Ask::Order(Order::ClearTrip, answer)) if self.latch.unreadable.is_some() => {
+                    tracing::warn!("a person cleared the latch that could not be read");
                     // The next `note_latch` writes it anew.
                     self.latch.unreadable = None;
                     let _gone = answer.send(Outcome::Taken);
@@ -301,6 +302,9 @@ impl<G: Guard> Cycle<G> {
         }
         self.phase = decision.phase;
         self.segment = decision.segment;
+        if decision.phase == Phase::Resting && !self.recording {
+            self.firing = None;
+        }
         self.snapshots.send_replace(Some(Arc::new(Snapshot {
             reports: readings.reports,
             contactor,

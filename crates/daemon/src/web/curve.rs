@@ -1,6 +1,7 @@
 //! The curve of a firing, brought to what a screen can show.
 
-use std::sync::PoisonError;
+use std::collections::VecDeque;
+use std::sync::{Arc, Mutex, PoisonError};
 
 use axum::Json;
 use axum::extract::{Path, Query, State as From};
@@ -20,6 +21,21 @@ use crate::store::{DataFolder, StoreError};
 const COLUMNS_MOST: usize = 4000;
 /// The schedule's clock waits beyond this distance from the plan (DESIGN: ±8 °C).
 const BAND_C: f64 = 8.0;
+
+/// Curves of past firings kept in memory: to look around in one, its trace is read once. Each of
+/// fourteen hours takes 1.2 MB.
+const CURVES_KEPT: usize = 3;
+
+/// The curves of past firings that were last looked at.
+#[derive(Debug, Default)]
+pub struct PastCurves(Mutex<VecDeque<Arc<Past>>>);
+
+#[derive(Debug)]
+struct Past {
+    id: i64,
+    curve: Curve,
+    plan: Option<Planned>,
+}
 
 #[derive(Debug, Deserialize)]
 pub(super) struct Wanted {
@@ -52,13 +68,27 @@ fn draw(house: &House, id: &str, wanted: &Wanted) -> Result<CurveDrawn, Refusal>
         return Ok(drawn(curve, wanted, plan));
     }
     drop(live);
+    let past = past(house, id)?;
+    Ok(drawn(&past.curve, wanted, past.plan.clone()))
+}
+
+/// The curve of a past firing, as far as possible from memory.
+fn past(house: &House, id: i64) -> Result<Arc<Past>, Refusal> {
+    let kept = || house.past_curves.0.lock().unwrap_or_else(PoisonError::into_inner);
+    if let Some(past) = kept().iter().find(|past| past.id == id) {
+        return Ok(Arc::clone(past));
+    }
     if house.logbook.firing(id)?.is_none() {
         return Err(Refusal::not_found(format!("There is no firing {id} in the logbook.")));
     }
     let reader = TraceReader::open(&DataFolder::trace_found(&house.folder, id)).map_err(StoreError::from)?;
     let plan = plan_from_head(&reader);
     let curve = Curve::read(reader).map_err(StoreError::from)?;
-    Ok(drawn(&curve, wanted, plan))
+    let past = Arc::new(Past { id, curve, plan });
+    let mut kept = kept();
+    kept.push_front(Arc::clone(&past));
+    kept.truncate(CURVES_KEPT);
+    Ok(past)
 }
 
 /// The plan of the firing under way, as it was forecast at light-up.

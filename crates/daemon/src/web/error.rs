@@ -57,7 +57,7 @@ impl From<tokio::task::JoinError> for Refusal {
 
 impl From<JsonRejection> for Refusal {
     fn from(cause: JsonRejection) -> Self {
-        Self::new(cause.status(), cause.body_text())
+        Self::new(cause.status(), format!("That request cannot be understood. {}.", cause.body_text()))
     }
 }
 

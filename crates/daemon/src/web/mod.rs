@@ -33,6 +33,7 @@ use crate::schedules::Shelf;
 use crate::store::{LiveCurve, Logbook};
 
 pub use api::*;
+pub use curve::PastCurves;
 pub use firings::summary;
 
 /// The largest request anybody needs to send.
@@ -59,6 +60,8 @@ pub struct House {
     pub shelf: Shelf,
     /// The curve of the firing under way.
     pub curve: LiveCurve,
+    /// The curves of past firings that were last looked at.
+    pub past_curves: PastCurves,
 }
 
 type State = axum::extract::State<Arc<House>>;
