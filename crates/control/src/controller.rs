@@ -5,6 +5,7 @@
 //! the next.
 
 use heapless::Vec;
+use pyrometry::amplifier::SensorFault;
 use pyrometry::heat_work::HeatWork;
 use pyrometry::units::{Celsius, Duty, Millis};
 
@@ -138,7 +139,7 @@ impl Controller {
         self.begin_when_read();
         let outcomes = self.obey(observation);
         let waiting = self.run_schedule(span);
-        self.heat(&judgement, span, waiting, at);
+        self.heat(&judgement, span, at);
         self.decide(at, &measurements, judgement, outcomes, waiting)
     }
 
@@ -184,9 +185,9 @@ impl Controller {
     }
 
     /// Duties and levels for this step; nothing while heat is not permitted.
-    fn heat(&mut self, judgement: &Judgement, span: Millis, waiting: bool, at: Millis) {
+    fn heat(&mut self, judgement: &Judgement, span: Millis, at: Millis) {
         let withheld = judgement.withheld.is_some() || judgement.trip.is_some();
-        let duty = self.regulate(span, waiting || withheld, at);
+        let duty = self.regulate(span, withheld, at);
         self.duty = if withheld { [Duty::OFF; BANKS_MOST] } else { duty };
         self.banks = if withheld || !self.stage.phase().may_heat() {
             self.switching.all_off(at)
@@ -256,13 +257,15 @@ impl Controller {
 }
 
 fn measure(kiln: &Kiln, observation: &Observation<'_>) -> Measurements {
-    use pyrometry::amplifier::SensorFault;
-    kiln.probes
-        .iter()
-        .enumerate()
-        .map(|(number, probe)| match observation.probes.get(number) {
+    let mut measurements = Measurements::new();
+    for (probe, number) in kiln.probes.iter().zip(0_usize..) {
+        let measured = match observation.probes.get(number) {
             Some(report) => probe.sensor.measure(report),
             None => Err(SensorFault::NoAnswer),
-        })
-        .collect()
+        };
+        if measurements.push(measured).is_err() {
+            break; // there is room for every probe a kiln can have
+        }
+    }
+    measurements
 }

@@ -27,7 +27,13 @@ impl Controller {
 
     /// Does what people asked for since the last step.
     pub(crate) fn obey(&mut self, observation: &Observation<'_>) -> Vec<Outcome, ORDERS_MOST> {
-        observation.orders.iter().take(ORDERS_MOST).map(|order| self.obey_one(*order)).collect()
+        let mut outcomes = Vec::new();
+        for order in observation.orders.iter().take(ORDERS_MOST) {
+            if outcomes.push(self.obey_one(*order)).is_err() {
+                break; // there is room for every order that is taken
+            }
+        }
+        outcomes
     }
 
     fn obey_one(&mut self, order: Order) -> Outcome {
