@@ -171,6 +171,17 @@ fn a_kiln_found_hot_joins_the_schedule_where_it_is() {
 }
 
 #[test]
+fn a_kiln_found_hot_through_and_soaked_there_is_not_driven_past_its_ceiling() {
+    let spec = KilnSpec { start_c: 800.0, ..KilnSpec::default() };
+    let mut bench = Bench::new(&spec, 30.0, &[climb(60.0, 800.0, 30)]);
+    for _ in 0..1800 {
+        let decision = bench.step(&[]);
+        assert!(decision.trip.is_none(), "{decision:?}");
+        assert!(bench.true_junction_c() < 808.0, "{decision:?}");
+    }
+}
+
+#[test]
 fn a_kiln_that_cannot_keep_up_makes_the_schedule_wait() {
     let mut bench = Bench::new(&KilnSpec::default(), 30.0, &[climb(900.0, 1100.0, 0)]);
     let waiting = bench.until(7_200, |decision| decision.waiting);

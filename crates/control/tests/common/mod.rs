@@ -18,6 +18,8 @@ pub(crate) struct Bench {
     pub(crate) plant: Plant,
     switches: Switches,
     second: u64,
+    /// What the probes reported last.
+    pub(crate) reports: Vec<Report>,
     /// Closings of each relay.
     pub(crate) operations: [u32; control::BANKS_MOST],
 }
@@ -133,6 +135,7 @@ impl Bench {
             plant: Plant::new(spec, 7).unwrap(),
             switches: Switches { lid: Lid::Shut, ..Switches::default() },
             second: 0,
+            reports: Vec::new(),
             operations: [0; control::BANKS_MOST],
         }
     }
@@ -157,6 +160,7 @@ impl Bench {
             forecast: None,
         });
         self.second += 1;
+        self.reports = reports;
         for ((on, level), closings) in
             decision.banks.iter().zip(&mut self.switches.banks).zip(&mut self.operations)
         {
@@ -166,6 +170,12 @@ impl Bench {
         }
         self.switches.contactor = if decision.permission { Level::On } else { Level::Off };
         decision
+    }
+
+    /// Lets time pass without a step, as when a controller is not called.
+    pub(crate) fn miss(&mut self, seconds: u64) {
+        self.plant.step(Millis::from_seconds(seconds), &self.switches);
+        self.second += seconds;
     }
 
     /// Steps until something is so; panics with the last decision when it never is.

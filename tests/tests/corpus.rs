@@ -1,0 +1,81 @@
+//! The corpus in `tests/traces`: short firings with each fault and its near misses, each with what
+//! must and must never be decided. Recorded decisions are compared bit for bit with this
+//! controller's: a changed decision is named. Where a change is meant, record anew:
+//! `SAGGAR_WRITE_TRACES=1 cargo test -p whole-product-tests --test corpus`.
+
+#[path = "../../crates/control/tests/common/mod.rs"]
+mod common;
+#[path = "corpus/firings.rs"]
+mod firings;
+
+use std::fs;
+use std::path::Path;
+
+use common::Bench;
+use control::{Contact, Observation};
+use firings::{FIRINGS, Firing, Went};
+use pyrometry::units::Millis;
+use trace::{Head, Software, TraceFile, judge_path};
+use whole_product_tests::root;
+
+/// All builds that decide alike are one build to the corpus.
+const BUILD: &str = "corpus";
+
+fn record(folder: &Path, firing: &Firing) {
+    let mut bench = Bench::new(&firing.kiln(), 30.0, &firing.segments());
+    bench.plant.schedule(&firing.faults()).expect("faults this kiln can have");
+    let head = Head {
+        software: Software { name: "saggar".into(), version: "0.1.0".into(), build: BUILD.into() },
+        kiln: "Simulated kiln".into(),
+        probes: vec!["middle".into()],
+        banks: vec!["upper".into(), "lower".into()],
+        title: firing.name.replace('-', " "),
+        simulated: true,
+        started: "2026-01-01T08:00:00Z".into(),
+        setup: bench.controller.setup().clone(),
+    };
+    let path = folder.join(format!("{}.jsonl", firing.name));
+    let mut file = TraceFile::create(&path, &head).expect("a new trace");
+    for second in 0..firing.seconds {
+        if let Went::Missing { at, seconds } = firing.went
+            && at == second
+        {
+            bench.miss(seconds);
+        }
+        let at = Millis::from_seconds(bench.second());
+        let decision = bench.step_seeing(&[], |report| firing.went.spoil(second, report));
+        let observation = Observation {
+            at,
+            probes: &bench.reports,
+            lid: Contact::NotFitted,
+            amps: None,
+            orders: &[],
+            forecast: None,
+        };
+        file.step(&observation, &decision).expect("written");
+    }
+    file.finish().expect("compressed");
+    let about = format!("about = \"{}\"\n{}", firing.about, firing.expected);
+    fs::write(folder.join(format!("{}.expect.toml", firing.name)), about).expect("written");
+}
+
+#[test]
+fn every_trace_in_the_corpus_replays_to_the_bit_and_decides_as_expected() {
+    let corpus = root().join("tests/traces");
+    if std::env::var_os("SAGGAR_WRITE_TRACES").is_some() {
+        let _none_before = fs::remove_dir_all(&corpus);
+        fs::create_dir_all(&corpus).expect("a folder");
+        FIRINGS.iter().for_each(|firing| record(&corpus, firing));
+    }
+    let report = judge_path(&corpus, BUILD).expect("the corpus can be read");
+    assert!(report.passes(), "{report}");
+    assert_eq!(report.cases.len(), FIRINGS.len(), "{report}");
+}
+
+#[test]
+fn firings_made_anew_decide_as_expected_and_replay_to_the_bit() {
+    let folder = tempfile::tempdir().expect("a folder");
+    FIRINGS.iter().for_each(|firing| record(folder.path(), firing));
+    let report = judge_path(folder.path(), BUILD).expect("readable");
+    assert!(report.passes(), "{report}");
+}
