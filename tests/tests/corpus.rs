@@ -65,7 +65,9 @@ fn every_trace_in_the_corpus_replays_to_the_bit_and_decides_as_expected() {
     if std::env::var_os("SAGGAR_WRITE_TRACES").is_some() {
         let _none_before = fs::remove_dir_all(&corpus);
         fs::create_dir_all(&corpus).expect("a folder");
-        FIRINGS.iter().for_each(|firing| record(&corpus, firing));
+        for firing in &FIRINGS {
+            record(&corpus, firing);
+        }
     }
     let report = judge_path(&corpus, BUILD).expect("the corpus can be read");
     assert!(report.passes(), "{report}");
@@ -75,7 +77,9 @@ fn every_trace_in_the_corpus_replays_to_the_bit_and_decides_as_expected() {
 #[test]
 fn firings_made_anew_decide_as_expected_and_replay_to_the_bit() {
     let folder = tempfile::tempdir().expect("a folder");
-    FIRINGS.iter().for_each(|firing| record(folder.path(), firing));
+    for firing in &FIRINGS {
+        record(folder.path(), firing);
+    }
     let report = judge_path(folder.path(), BUILD).expect("readable");
     assert!(report.passes(), "{report}");
 }
