@@ -239,6 +239,8 @@ pub struct FiringEntry {
     pub title: String,
     pub schedule: String,
     pub simulated: bool,
+    /// The scale of the schedule as fired.
+    pub scale: Option<&'static str>,
     pub started: String,
     pub ended: Option<String>,
     pub outcome: Outcome,

@@ -7,7 +7,7 @@ use pyrometry::units::Millis;
 use super::caller::Caller;
 use super::error::Refusal;
 use super::{FiringEntry, FiringSheet, House, Noted, State};
-use crate::files::time;
+use crate::files::{Source, schedule, time};
 use crate::store::{EventKind, FiringRow, Outcome};
 
 pub(super) async fn list(_caller: Caller, From(house): State) -> Result<Json<Vec<FiringEntry>>, Refusal> {
@@ -51,11 +51,13 @@ fn sheet(house: &House, id: i64) -> Result<FiringSheet, Refusal> {
 
 fn entry(row: FiringRow) -> FiringEntry {
     let closing = row.closing.unwrap_or_default();
+    let as_fired = schedule::check(Source::new(&row.firing.schedule, &row.firing.schedule_text), None);
     FiringEntry {
         id: row.id,
         title: row.firing.title,
         schedule: row.firing.schedule,
         simulated: row.firing.simulated,
+        scale: as_fired.ok().map(|schedule| schedule.value.scale.name()),
         started: row.firing.started,
         ended: Some(closing.ended).filter(|ended| !ended.is_empty()),
         outcome: row.outcome,
