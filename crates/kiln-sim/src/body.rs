@@ -66,7 +66,7 @@ pub(crate) struct Body {
     gas_between_w_per_k: f64,
     lid_m2: f64,
     ambient_c: f64,
-    ambient_black: f64,
+    ambient_black_w_per_m2: f64,
     enclosure: Enclosure,
     span_most_s: f64,
 }
@@ -104,7 +104,7 @@ impl Body {
             gas_between_w_per_k: GAS_BETWEEN_ZONES_W_PER_M2K * side_m * side_m,
             lid_m2: side_m * side_m,
             ambient_c: spec.ambient_c,
-            ambient_black: black_w_per_m2(spec.ambient_c),
+            ambient_black_w_per_m2: black_w_per_m2(spec.ambient_c),
             enclosure: spec.enclosure,
             span_most_s: 1.0,
         };
@@ -165,7 +165,8 @@ impl Body {
             rates.ledger.electrical += power;
         }
         for (index, zone) in self.zones.iter().enumerate() {
-            let shell_w = zone.shell_w(heat.zones[index].wall[NODES - 1], self.ambient_c, self.ambient_black);
+            let shell_w =
+                zone.shell_w(heat.zones[index].wall[NODES - 1], self.ambient_c, self.ambient_black_w_per_m2);
             rates.ledger.shell += shell_w;
             rates.zones[index] = self.zone_rates(index, &heat.zones[index], &fields, shell_w);
         }
@@ -188,7 +189,7 @@ impl Body {
             face[index] = black_w_per_m2(at.wall[0]);
             radiant.add(index, WARE_EMISSIVITY * self.ware_m2, ware[index]);
             radiant.add(index, WALL_EMISSIVITY * zone.hot_m2, face[index]);
-            radiant.add(index, self.opening_m2(index, drive), self.ambient_black);
+            radiant.add(index, self.opening_m2(index, drive), self.ambient_black_w_per_m2);
             gas.add(index, CONVECTION_W_PER_M2K * self.ware_m2, at.ware_surface);
             gas.add(index, CONVECTION_W_PER_M2K * zone.hot_m2, at.wall[0]);
             gas.add(index, self.exchange_w_per_k(index, drive), self.ambient_c);
@@ -213,7 +214,8 @@ impl Body {
     fn openings(&self, fields: &Fields, drive: &Drive) -> Ledger {
         let mut openings = 0.0;
         for zone in 0..self.zones.len() {
-            openings += self.opening_m2(zone, drive) * (fields.irradiation[zone] - self.ambient_black);
+            openings +=
+                self.opening_m2(zone, drive) * (fields.irradiation[zone] - self.ambient_black_w_per_m2);
             openings += self.exchange_w_per_k(zone, drive) * (fields.gas[zone] - self.ambient_c);
         }
         Ledger { openings, ..Ledger::default() }
@@ -241,7 +243,7 @@ impl Body {
             let (out, at_c) = (drive.withdrawn[index], heat.junctions[index]);
             let dark = self.dark_field(junction.zone, fields);
             let irradiation = dark + junction.element_view * (fields.irradiation[junction.zone] - dark);
-            let irradiation = irradiation + out * (self.ambient_black - irradiation);
+            let irradiation = irradiation + out * (self.ambient_black_w_per_m2 - irradiation);
             let gas = fields.gas[junction.zone];
             let gas = gas + out * (self.ambient_c - gas);
             let gained = JUNCTION_EMISSIVITY * (irradiation - black_w_per_m2(at_c))
@@ -296,9 +298,9 @@ impl Zone {
         Self { wall: Wall::new(&spec.lining, area), hot_m2: area(0.0), outer_m2: area(thickness) }
     }
 
-    fn shell_w(&self, outer_c: f64, ambient_c: f64, ambient_black: f64) -> f64 {
+    fn shell_w(&self, outer_c: f64, ambient_c: f64, ambient_black_w_per_m2: f64) -> f64 {
         let convected = shell_convection_w_per_m2(outer_c - ambient_c);
-        self.outer_m2 * (convected + SHELL_EMISSIVITY * (black_w_per_m2(outer_c) - ambient_black))
+        self.outer_m2 * (convected + SHELL_EMISSIVITY * (black_w_per_m2(outer_c) - ambient_black_w_per_m2))
     }
 }
 

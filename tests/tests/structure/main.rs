@@ -6,3 +6,4 @@ mod direction;
 mod pages;
 mod requirements;
 mod size;
+mod suffixes;

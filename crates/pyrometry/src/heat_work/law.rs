@@ -23,11 +23,11 @@ const LN_NOTHING: f64 = -13.0;
 #[derive(Clone, Copy)]
 pub(super) struct Law {
     /// 1/T at the 60 °C/h end point, in 1/K.
-    inverse_t60: f64,
+    inverse_t60_per_k: f64,
     /// B below the 60 °C/h end point, in K.
-    b_low: f64,
+    b_low_k: f64,
     /// B above it.
-    b_high: f64,
+    b_high_k: f64,
     /// Colder than this, in °C, the rate is nothing.
     pub(super) nothing_below_c: f64,
 }
@@ -35,11 +35,11 @@ pub(super) struct Law {
 impl Law {
     /// Through the end points at 15, 60 and 150 °C/h, in °C.
     const fn through(t15_c: f64, t60_c: f64, t150_c: f64) -> Self {
-        let inverse_t60 = 1.0 / (t60_c + 273.15);
-        let b_low = LN_4 / (1.0 / (t15_c + 273.15) - inverse_t60);
-        let b_high = LN_2_5 / (inverse_t60 - 1.0 / (t150_c + 273.15));
-        let nothing_below_c = 1.0 / (inverse_t60 + (LN_60 - LN_NOTHING) / b_low) - 273.15;
-        Self { inverse_t60, b_low, b_high, nothing_below_c }
+        let inverse_t60_per_k = 1.0 / (t60_c + 273.15);
+        let b_low_k = LN_4 / (1.0 / (t15_c + 273.15) - inverse_t60_per_k);
+        let b_high_k = LN_2_5 / (inverse_t60_per_k - 1.0 / (t150_c + 273.15));
+        let nothing_below_c = 1.0 / (inverse_t60_per_k + (LN_60 - LN_NOTHING) / b_low_k) - 273.15;
+        Self { inverse_t60_per_k, b_low_k, b_high_k, nothing_below_c }
     }
 
     /// The law of a cone.
@@ -49,12 +49,12 @@ impl Law {
     }
 
     fn b(&self, inverse_t: f64) -> f64 {
-        if inverse_t >= self.inverse_t60 { self.b_low } else { self.b_high }
+        if inverse_t >= self.inverse_t60_per_k { self.b_low_k } else { self.b_high_k }
     }
 
     /// K in °C/h: the rate of the ramp that has the cone down at 1/T.
     pub(super) fn k_integral(&self, inverse_t: f64) -> f64 {
-        libm::exp(LN_60 - self.b(inverse_t) * (inverse_t - self.inverse_t60))
+        libm::exp(LN_60 - self.b(inverse_t) * (inverse_t - self.inverse_t60_per_k))
     }
 
     /// k in 1/h: how fast the cone goes down at 1/T.
@@ -64,8 +64,8 @@ impl Law {
 
     /// Where a ramp of 60 °C/h has done a share D of the cone, in °C (absolute zero for none).
     pub(super) fn after_60_c_per_h_c(&self, done: f64) -> f64 {
-        let b = if done <= 1.0 { self.b_low } else { self.b_high };
-        1.0 / (self.inverse_t60 - libm::log(done) / b) - 273.15
+        let b = if done <= 1.0 { self.b_low_k } else { self.b_high_k };
+        1.0 / (self.inverse_t60_per_k - libm::log(done) / b) - 273.15
     }
 
     /// The end point on a ramp, in °C.
@@ -75,7 +75,7 @@ impl Law {
 
     /// The 60 °C/h end point, in °C.
     pub(super) fn t60_c(&self) -> f64 {
-        1.0 / self.inverse_t60 - 273.15
+        1.0 / self.inverse_t60_per_k - 273.15
     }
 }
 
