@@ -7,6 +7,9 @@
 //! Only this crate names a pin.
 #![no_std]
 
+#[cfg(feature = "raspberry-pi")]
+pub mod raspberry_pi;
+
 use pyrometry::amplifier::Report;
 use pyrometry::units::Amps;
 
