@@ -13,14 +13,44 @@ const SLICES = 24;
 const ROLES = { guide: "guide, one cooler", firing: "firing cone", guard: "guard, one hotter" };
 
 export function showCones(now) {
-  show({ witness: now.witness, cone: now.cone, aim: now.firing?.cone_aim ?? null });
+  show({
+    witness: now.witness,
+    cone: now.cone,
+    aim: now.firing?.cone_aim ?? null,
+    doubt: doubtOf(now.uncertainty ?? null),
+  });
 }
 
-const show = onChange(({ witness, cone, aim }) => {
+// Decimals of a cone stay in files: people read shares.
+const SHARES = [
+  [0.1, "a tenth of a cone"],
+  [0.2, "a fifth of a cone"],
+  [0.25, "a quarter of a cone"],
+  [0.33, "a third of a cone"],
+  [0.5, "half a cone"],
+  [0.75, "three quarters of a cone"],
+  [1, "one cone"],
+  [1.5, "one and a half cones"],
+  [2, "two cones"],
+];
+
+/** How far thermocouple and amplifier may be out, in degrees and in cones; null when not known. */
+function doubtOf(uncertainty) {
+  if (uncertainty === null || uncertainty.cones === null) return null;
+  const [least, , most] = uncertainty.cones;
+  const either = (most - least) / 2;
+  const nearest = (best, next) => (Math.abs(next[0] - either) < Math.abs(best[0] - either) ? next : best);
+  const [, words] = SHARES.reduce(nearest);
+  return `Thermocouple and amplifier may be ±${Math.round(uncertainty.c)} °C out, worth about ${words} either way.`;
+}
+
+const show = onChange(({ witness, cone, aim, doubt }) => {
   setHidden(byId("cones"), witness.length === 0);
   if (witness.length === 0) return;
   const reached = cone === null ? "No cone is near yet" : `The heat-work so far is worth cone ${cone.label}`;
   setText(byId("cone-so-far"), aim === null ? `${reached}.` : `${reached}; aiming at cone ${aim}.`);
+  setHidden(byId("cone-doubt"), doubt === null);
+  setText(byId("cone-doubt"), doubt ?? "");
   byId("witness").replaceChildren(...witness.map(figure));
 });
 
