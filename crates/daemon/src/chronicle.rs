@@ -1,6 +1,7 @@
 //! What happened in a firing, told from its steps one after another.
 
 use control::{Decision, Finding, Interlock, Order, Outcome as Answer, Phase};
+use pyrometry::heat_work::HeatWork;
 use pyrometry::units::{Celsius, Millis};
 use trace::Seen;
 
@@ -17,6 +18,7 @@ pub struct Chronicle {
     notices: Vec<Interlock>,
     hottest: Option<Celsius>,
     cone: Option<f64>,
+    heat_work: HeatWork,
     last: Millis,
 }
 
@@ -41,6 +43,7 @@ impl Default for Chronicle {
             notices: Vec::new(),
             hottest: None,
             cone: None,
+            heat_work: HeatWork::NONE,
             last: Millis::ZERO,
         }
     }
@@ -56,6 +59,10 @@ impl Chronicle {
     /// Takes one step; gives what is new in it.
     pub fn take(&mut self, seen: &Seen, decision: &Decision) -> Vec<Happened> {
         let mut happened = Vec::new();
+        match decision.chamber {
+            Some(chamber) => self.heat_work.add(chamber, decision.at.since(self.last)),
+            None => self.heat_work.break_off(),
+        }
         self.last = decision.at;
         self.cone = decision.cone.or(self.cone);
         if let Some(chamber) = decision.chamber {
@@ -146,7 +153,11 @@ impl Chronicle {
         self.phase = Some(phase);
         if !first_at_rest {
             let at = decision.chamber.map_or(String::new(), |chamber| format!(" at {:.0} °C", chamber.c()));
-            let words = format!("{}{at}.", words::phase(phase));
+            let mut words = format!("{}{at}.", words::phase(phase));
+            if phase == Phase::CoolEnoughToOpen && self.heat_work.down().is_some() {
+                // What the witness cones should show when they are taken out.
+                words = format!("{words} Cones, by heat-work: {}.", self.heat_work.running());
+            }
             happened.push(Happened { kind: EventKind::Phase, name: phase.name().to_owned(), words });
         }
     }

@@ -44,15 +44,25 @@ fn a_simulated_firing_is_told_in_words_and_in_json() {
     let schedule = config("schedules/mid-fire-glaze.toml");
     let told = saggar().arg("simulate").arg(&schedule).output().expect("runs");
     assert_eq!(told.status.code(), Some(0), "{}", words(&told.stdout));
-    for part in
-        ["hottest", "tracking", "overshoot", "ware", "energy", "relay closings", "waiting", "real time"]
-    {
+    for part in [
+        "hottest",
+        "cones: 6 down, 7 ",
+        "tracking",
+        "overshoot",
+        "ware",
+        "energy",
+        "relay closings",
+        "waiting",
+        "real time",
+    ] {
         assert!(words(&told.stdout).contains(part), "{part} in {}", words(&told.stdout));
     }
     let json =
         saggar().arg("simulate").arg(&schedule).args(["--json", "--seed", "5"]).output().expect("runs");
     let report: Value = serde_json::from_slice(&json.stdout).expect("JSON");
     assert_eq!(report["trips"], serde_json::json!([]));
+    let within = |key: &str, most: f64| report[key].as_f64().is_some_and(|figure| figure <= most);
+    assert!(within("tracking_rms_c", 1.5) && within("overshoot_c", 2.0), "{report}");
     assert!(report["energy_kwh"].as_f64().is_some_and(|energy_kwh| energy_kwh > 5.0), "{report}");
 }
 

@@ -225,6 +225,13 @@ pub(super) struct ConeArgs {
     /// Where that cone is down on a ramp of so many °C/h.
     #[arg(long, value_name = "RATE", allow_negative_numbers = true)]
     pub(super) at: Option<f64>,
+    /// With --at: a soak at the peak, such as "15 min". The answer is the peak that brings the cone
+    /// down with it.
+    #[arg(long, value_name = "TIME", requires = "at")]
+    pub(super) soak: Option<String>,
+    /// With --at: slow cooling from the peak at so many °C/h, counted in likewise.
+    #[arg(long, value_name = "RATE", requires = "at")]
+    pub(super) cooling: Option<f64>,
     /// The cone aimed at, around which the witness set stands. Without it the nearest one.
     #[arg(long, value_name = "CONE", conflicts_with = "at")]
     pub(super) aim: Option<String>,

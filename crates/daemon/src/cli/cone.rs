@@ -4,7 +4,7 @@ use std::fs::File;
 use std::io::{self, BufRead, BufReader, Write};
 
 use pyrometry::cone::Cone;
-use pyrometry::heat_work::{Evidence, HeatWork, WitnessCone, end_point};
+use pyrometry::heat_work::{Evidence, HeatWork, WitnessCone, end_point, peak_for};
 use pyrometry::units::{Celsius, CelsiusPerHour, Millis};
 use serde_json::{Value, json};
 
@@ -20,7 +20,7 @@ const GAP_TOLD: Millis = Millis::from_minutes(10);
 
 pub(super) fn cone(args: &ConeArgs) -> Exit {
     let answer = match args.at {
-        Some(rate_c_per_h) => cone_named(&args.of).and_then(|cone| ends_at(cone, rate_c_per_h)),
+        Some(rate_c_per_h) => peak(args, rate_c_per_h),
         None => reached(args),
     };
     let told = match answer {
@@ -46,9 +46,50 @@ fn cone_named(text: &str) -> Result<Cone, String> {
     })
 }
 
+fn rate_of(rate_c_per_h: f64) -> Result<CelsiusPerHour, String> {
+    CelsiusPerHour::new(rate_c_per_h).ok_or_else(|| format!("{rate_c_per_h} °C/h is no kiln's rate"))
+}
+
+/// The end point on a ramp, or the peak that brings the cone down with a soak and slow cooling.
+fn peak(args: &ConeArgs, rate_c_per_h: f64) -> Result<Answer, String> {
+    let cone = cone_named(&args.of)?;
+    if args.soak.is_none() && args.cooling.is_none() {
+        return ends_at(cone, rate_c_per_h);
+    }
+    let soak = args.soak.as_deref().map_or(Some(Millis::ZERO), time::parse).ok_or_else(|| {
+        let given = args.soak.as_deref().unwrap_or_default();
+        format!("{given:?} is no time; write it with its units, such as \"15 min\"")
+    })?;
+    let cooling = args.cooling.map(rate_of).transpose()?;
+    peak_with(cone, rate_c_per_h, soak, cooling)
+}
+
+fn peak_with(
+    cone: Cone,
+    rate_c_per_h: f64,
+    soak: Millis,
+    cooling: Option<CelsiusPerHour>,
+) -> Result<Answer, String> {
+    let (peak, evidence) =
+        peak_for(cone, rate_of(rate_c_per_h)?, soak, cooling).map_err(|why| why.to_string())?;
+    let soaked = if soak == Millis::ZERO { String::new() } else { format!(", {} soak", time::say(soak)) };
+    let cooled = cooling.map_or(String::new(), |rate| format!(", {} °C/h down", rate.c_per_h()));
+    Ok(Answer {
+        words: format!("cone {cone} at {rate_c_per_h} °C/h{soaked}{cooled}: peak {:.1} °C", peak.c()),
+        json: json!({
+            "cone": cone.ordinal(),
+            "label": cone.name(),
+            "rate_c_per_h": rate_c_per_h,
+            "soak_s": soak.seconds(),
+            "cooling_c_per_h": cooling.map(CelsiusPerHour::c_per_h),
+            "peak_c": peak.c(),
+            "evidence": evidence.to_string(),
+        }),
+    })
+}
+
 fn ends_at(cone: Cone, rate_c_per_h: f64) -> Result<Answer, String> {
-    let rate =
-        CelsiusPerHour::new(rate_c_per_h).ok_or_else(|| format!("{rate_c_per_h} °C/h is no kiln's rate"))?;
+    let rate = rate_of(rate_c_per_h)?;
     let (end, evidence) = end_point(cone, rate).map_err(|why| format!("{rate_c_per_h} °C/h: {why}"))?;
     let remark = match evidence {
         Evidence::OnChart => String::new(),
@@ -150,6 +191,19 @@ mod tests {
         assert_eq!(said("6", 60.0), "cone 6 at 60 °C/h: 1222.0 °C");
         assert_eq!(said("06", 150.0), "cone 06 at 150 °C/h: 1013.0 °C");
         assert!(said("6", 300.0).ends_with("good to about 7 °C)"), "{}", said("6", 300.0));
+    }
+
+    /// By the law, 12 min at 10 °C below the end point after 60 °C/h bring cone 6 down (crate
+    /// `pyrometry`, tests of `hold_after_ramp`).
+    #[test]
+    fn a_soak_and_slow_cooling_lower_the_peak() {
+        let peak_c = |soak_min, cooling| {
+            let answer = peak_with(cone_named("6").unwrap(), 60.0, Millis::from_minutes(soak_min), cooling);
+            answer.unwrap().json["peak_c"].as_f64().unwrap()
+        };
+        assert!((peak_c(12, None) - 1212.0).abs() < 1.0, "{}", peak_c(12, None));
+        let cooled = peak_c(0, Some(CelsiusPerHour::new(80.0).unwrap()));
+        assert!(cooled < 1215.0 && cooled > 1200.0, "{cooled}");
     }
 
     #[test]

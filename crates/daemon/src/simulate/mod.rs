@@ -11,6 +11,7 @@ use heapless::Vec;
 use indicatif::{ProgressBar, ProgressStyle};
 use kiln_sim::{SimulatedBoard, SimulatedContactor};
 use pyrometry::amplifier::Report;
+use pyrometry::heat_work::Running;
 use pyrometry::units::{Celsius, Joules, Millis};
 use trace::{TraceError, TraceFile};
 use warden::{Beat, Permission, Stages};
@@ -53,6 +54,8 @@ pub struct Outcome {
     pub energy: Joules,
     /// How far the coldest ware was behind the true junction when the schedule's last climb ended.
     pub ware: Option<WareLag>,
+    /// The cones as they should look when taken out.
+    pub cones: Running,
     /// The phase it ended in.
     pub phase: Phase,
     /// How long the computer took.
@@ -116,7 +119,8 @@ pub fn simulate(job: &Job<'_>) -> Result<Outcome, SimulateError> {
         trace.sync()?;
     }
     let energy = bench.board.plant().energy().electrical;
-    Ok(Outcome { tally: bench.tally, energy, ware: bench.ware, phase, took })
+    let cones = bench.controller.heat_work().running();
+    Ok(Outcome { tally: bench.tally, energy, ware: bench.ware, cones, phase, took })
 }
 
 impl Bench {

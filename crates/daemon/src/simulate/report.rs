@@ -32,6 +32,7 @@ pub struct FiringReport {
     waited_s: f64,
     cone: Option<String>,
     cone_ordinal: Option<f64>,
+    cones: String,
     trips: Vec<Tripped>,
     took_s: f64,
     times_real: f64,
@@ -79,6 +80,7 @@ impl FiringReport {
             waited_s: tally.waited().seconds(),
             cone: tally.cone().and_then(words::cone_reached),
             cone_ordinal: tally.cone(),
+            cones: outcome.cones.to_string(),
             trips: tally
                 .trips()
                 .map(|(trip, at)| Tripped { trip: trip.name(), at_s: at.seconds() })
@@ -119,7 +121,7 @@ impl fmt::Display for FiringReport {
         if let Some(hottest_c) = self.hottest_c {
             write!(f, "  hottest         {}", self.say(hottest_c))?;
             match &self.cone {
-                Some(cone) => writeln!(f, ", cone {cone} down")?,
+                Some(_) => writeln!(f, "; cones: {}", self.cones)?,
                 None => writeln!(f)?,
             }
         }
