@@ -8,6 +8,11 @@ import { duration, isNumber, moment, temperature } from "./words.js";
 const DELAYS_MIN = [0, 30, 60, 120, 180, 240, 300, 360, 420, 480, 540, 600, 660, 720, 960, 1200, 1440];
 const SECOND_MS = 1000;
 
+/** How hot a schedule gets; a watch of the probes asks for no heat. */
+function upTo({ hottest_c: hottestC, scale }) {
+  return isNumber(hottestC) ? `to ${temperature(hottestC, scale)}` : "no heat";
+}
+
 export class LightUp {
   constructor() {
     this.schedules = null;
@@ -63,7 +68,7 @@ export class LightUp {
     radio.addEventListener("change", () => this.choose(schedule.file));
     const aim = schedule.cone === null ? "no cone" : `cone ${schedule.cone}`;
     const title = schedule.title ?? schedule.file;
-    const facts = [aim, `to ${temperature(schedule.hottest_c, schedule.scale)}`, duration(schedule.duration_s)];
+    const facts = [aim, upTo(schedule), duration(schedule.duration_s)];
     const picture = make("span", { class: "picture" });
     return make(
       "label",
@@ -117,7 +122,7 @@ export class LightUp {
 
   showPlan(detail) {
     const empty = { t_s: [], chamber_min_c: [], chamber_max_c: [], setpoint_c: [], duty: [], phase: [] };
-    const words = `The plan of ${detail.title}: ${detail.segments} segments, to ${temperature(detail.hottest_c, detail.scale)} in ${duration(detail.duration_s)}.`;
+    const words = `The plan of ${detail.title}: ${detail.segments} segments, ${upTo(detail)} in ${duration(detail.duration_s)}.`;
     setHidden(byId("plan"), false);
     setText(byId("plan-title"), detail.title);
     setText(byId("light"), `Light up: ${detail.title}`);
@@ -185,7 +190,7 @@ function notesOf(detail) {
   const priced = [];
   if (isNumber(forecast?.energy_kwh)) priced.push(`${Math.round(forecast.energy_kwh)}\u00a0kWh`);
   if (forecast?.cost) priced.push(forecast.cost);
-  const fromFile = (notes ?? []).map(({ line, message, fix }) => `Line ${line}: ${message} ${fix}`);
+  const fromFile = (notes ?? []).map(({ line, message, fix }) => `Line ${line}: ${[message, fix].filter(Boolean).join("; ")}`);
   return [...(priced.length > 0 ? [`About ${priced.join(", ")}.`] : []), ...(forecast?.notes ?? []), ...fromFile];
 }
 
