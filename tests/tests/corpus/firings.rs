@@ -26,7 +26,7 @@ pub(crate) enum Wrong {
     Nothing,
     Probe(ProbeFault),
     RelaysWelded,
-    /// The contactor welds at once; the banks conduct whatever they are told from 400 s on.
+    /// The contactor welds at once; one bank conducts half-waves whatever it is told from 2700 s on.
     ContactorWeldedThenSwitchesShorted,
     Dead {
         upper: f64,
@@ -53,7 +53,7 @@ pub(crate) enum Plan {
     Climb,
     /// A soak where the kiln stands.
     Soak,
-    /// Elements off, down to 300 °C.
+    /// 300 °C/h to 200 °C, then elements off down to 60 °C.
     Fall,
 }
 
@@ -66,7 +66,7 @@ impl Firing {
         match self.plan {
             Plan::Climb => vec![climb(200.0, self.start_c + 150.0, 10)],
             Plan::Soak => vec![climb(60.0, self.start_c, 120)],
-            Plan::Fall => vec![climb(60.0, self.start_c, 1), let_fall(300.0)],
+            Plan::Fall => vec![climb(300.0, 200.0, 1), let_fall(60.0)],
         }
     }
 
@@ -80,8 +80,8 @@ impl Firing {
             Wrong::ContactorWeldedThenSwitchesShorted => {
                 let from =
                     |seconds, fault| Timed { onset: Millis::from_seconds(seconds), until: None, fault };
-                let shorted = both(BankFault::SwitchShorted).into_iter().map(|fault| from(400, fault));
-                return shorted.chain([from(at, Fault::ContactorWelds)]).collect();
+                let shorted = from(2700, Fault::Bank(0, BankFault::SwitchHalfShorted));
+                return vec![from(at, Fault::ContactorWelds), shorted];
             }
             Wrong::Dead { upper, lower } => vec![
                 Fault::Bank(0, BankFault::ElementsBroken { share: upper }),
@@ -234,12 +234,12 @@ pub(crate) const FIRINGS: [Firing; 17] = [
     },
     Firing {
         name: "sr-22-heating-while-off",
-        about: "The contactor has welded, and in a fall both switches fail shorted",
+        about: "The contactor has welded, and in a fall one switch fails shorted on one half-wave",
         plan: Plan::Fall,
-        start_c: 800.0,
-        seconds: 1800,
+        start_c: 18.0,
+        seconds: 6600,
         wrong: (5, Wrong::ContactorWeldedThenSwitchesShorted),
-        expected: "[[expect]]\ntrip = \"heating-while-off\"\nby = \"20 min\"\n",
+        expected: "[[expect]]\ntrip = \"heating-while-off\"\nafter = \"2700 s\"\nby = \"110 min\"\n",
         ..PLAIN
     },
     Firing {
