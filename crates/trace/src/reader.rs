@@ -123,13 +123,14 @@ impl<'a> TraceReader<'a> {
             return Ok(None);
         }
         self.number += 1;
-        match (serde_json::from_slice(&self.line), filled) {
+        let line = self.line.strip_suffix(b"\n").unwrap_or(&self.line);
+        match (serde_json::from_slice(line), filled) {
             (Ok(line), _) => Ok(Some(line)),
             (Err(_), Filled::Cut) => {
                 self.ending = Some(Ending::Torn { line: self.number });
                 Ok(None)
             }
-            (Err(cause), Filled::Whole | Filled::Nothing) => Err(self.damaged(cause.to_string())),
+            (Err(cause), Filled::Whole | Filled::Nothing) => Err(self.damaged(by_column(&cause))),
         }
     }
 
@@ -146,6 +147,13 @@ impl Iterator for TraceReader<'_> {
     fn next(&mut self) -> Option<Self::Item> {
         self.next_step().transpose()
     }
+}
+
+/// What the parser of one line says, with its column; its own count of lines would only mislead.
+fn by_column(cause: &serde_json::Error) -> String {
+    let words = cause.to_string();
+    let place = format!(" at line {} column {}", cause.line(), cause.column());
+    format!("{}, in column {}", words.strip_suffix(&place).unwrap_or(&words), cause.column())
 }
 
 enum Filled {

@@ -55,6 +55,20 @@ fn damage_in_the_middle_is_an_error_with_its_line() {
 }
 
 #[test]
+fn damage_is_told_by_its_column_and_by_one_line_number_alone() {
+    let text = String::from_utf8(trace_of(2)).expect("JSON");
+    let mut lines: Vec<&str> = text.lines().collect();
+    let last = lines.pop().expect("a step");
+    let cut = &last[..last.len() - 10];
+    lines.push(cut);
+    let damaged = lines.join("\n") + "\n";
+    let error = read(damaged.as_bytes()).expect_err("damaged").to_string();
+    assert!(error.starts_with(&format!("line {}: ", lines.len())), "{error}");
+    assert!(error.ends_with(&format!(", in column {}", cut.len())), "{error}");
+    assert_eq!(error.matches("line").count(), 1, "{error}");
+}
+
+#[test]
 fn a_whole_line_that_says_what_cannot_be_is_an_error_with_its_reason() {
     let text = String::from_utf8(trace_of(2)).expect("JSON");
     let wrongs = [
