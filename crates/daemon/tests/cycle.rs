@@ -9,7 +9,7 @@ use daemon::clock::KilnClock;
 use daemon::files::Source;
 use daemon::files::schedule;
 use daemon::run::{
-    Ask, Cycle, FiringSheet, LightUp, Lighting, OwnWarden, Parts, SharedBoard, Snapshot, TimedBoard,
+    Ask, Cycle, FiringSheet, LightUp, Lighting, OwnWarden, Parts, SharedBoard, ShutOff, Snapshot, TimedBoard,
     switch_off_on_panic,
 };
 use daemon::store::{Health, Latched, Record, Trouble};
@@ -83,6 +83,7 @@ struct Stand {
     cycle: Cycle<OwnWarden<Coil>>,
     snapshots: watch::Receiver<Option<Arc<Snapshot>>>,
     asks: SyncSender<Ask>,
+    shut_off: ShutOff,
     records: Receiver<Record>,
     kiln: Kiln,
     second: u64,
@@ -93,6 +94,7 @@ impl Stand {
     fn new(latched: Latched, queue: usize) -> Self {
         let wires = Arc::new(Wires::default());
         let (asks, asked) = sync_channel(8);
+        let shut_off = ShutOff::default();
         let (to_keeper, records) = sync_channel(queue);
         let kiln = kilns::simulated().expect("the simulated kiln").kiln;
         let (cycle, snapshots) = Cycle::new(Parts {
@@ -101,12 +103,13 @@ impl Stand {
             guard: OwnWarden::new(Coil(Arc::clone(&wires))),
             latched,
             asks: asked,
+            shut_off: shut_off.clone(),
             records: to_keeper,
             health: Health::default(),
             clock: KilnClock::simulated(),
         });
         let folder = tempfile::tempdir().expect("a folder");
-        Self { wires, cycle, snapshots, asks, records, kiln, second: 0, folder }
+        Self { wires, cycle, snapshots, asks, shut_off, records, kiln, second: 0, folder }
     }
 
     fn step(&mut self) -> Arc<Snapshot> {
@@ -143,6 +146,13 @@ impl Stand {
         self.asks.try_send(Ask::Order(order, answer)).expect("room");
         self.step();
         answered.try_recv().expect("answered in the same step")
+    }
+
+    fn shut_off(&mut self) -> Option<Outcome> {
+        let press = self.shut_off.press();
+        let obeyed = self.step().shut_off;
+        assert!(obeyed.presses >= press, "obeyed in the same step");
+        obeyed.outcome
     }
 
     fn heats(&self) -> bool {
@@ -246,8 +256,46 @@ fn an_order_is_answered_in_the_step_that_takes_it() {
     assert!(matches!(stand.order(Order::Stay), Outcome::Refused(_)));
     stand.light().expect("lit");
     assert_eq!(stand.order(Order::Stay), Outcome::Taken);
-    assert_eq!(stand.order(Order::ShutOff), Outcome::Taken);
+    assert_eq!(stand.shut_off(), Some(Outcome::Taken));
     assert!(!stand.heats());
+}
+
+#[test]
+fn sr_36_a_shut_off_is_obeyed_in_the_next_step_however_many_orders_wait() {
+    let mut stand = Stand::new(Latched::Clear, 4096);
+    stand.light().expect("lit");
+    stand.until_it_heats();
+    let mut waiting = Vec::new();
+    loop {
+        let (answer, answered) = oneshot::channel();
+        // What would undo the shut-off, were it taken after it.
+        if stand.asks.try_send(Ask::Order(Order::CarryOn, answer)).is_err() {
+            break;
+        }
+        waiting.push(answered);
+    }
+    let presses: Vec<u64> = (0..99).map(|_| stand.shut_off.press()).collect();
+    let snapshot = stand.step();
+    assert_eq!(snapshot.shut_off.outcome, Some(Outcome::Taken));
+    assert!(presses.iter().all(|press| *press <= snapshot.shut_off.presses), "one step answers them all");
+    assert!(!stand.heats());
+    for mut answered in waiting {
+        assert!(matches!(answered.try_recv(), Ok(Outcome::Refused(_))), "what waited is refused");
+    }
+    let after = stand.step();
+    assert_eq!((after.decision.phase, after.shut_off), (Phase::Cooling, snapshot.shut_off));
+    assert!(!stand.heats());
+}
+
+#[test]
+fn a_light_up_that_waits_while_somebody_shuts_off_is_refused() {
+    let mut stand = Stand::new(Latched::Clear, 4096);
+    stand.step();
+    let press = stand.shut_off.press();
+    let why = stand.light().expect_err("not lit");
+    assert!(why.contains("shut off"), "{why}");
+    assert_eq!(stand.step().shut_off.presses, press);
+    stand.light().expect("lit in its own step");
 }
 
 #[test]

@@ -11,6 +11,7 @@ use pyrometry::units::CelsiusPerHour;
 
 use super::course::Course;
 use super::firing::FiringSheet;
+use super::shut_off::Obeyed;
 use crate::store::Trouble;
 
 /// The kiln after a step.
@@ -32,6 +33,8 @@ pub struct Snapshot {
     pub heat_work: HeatWork,
     /// Whether a firing may be lit now.
     pub light_up: LightUp,
+    /// How far shut-offs were obeyed.
+    pub shut_off: Obeyed,
     /// Why the latch on disk cannot be read.
     pub latch_unreadable: Option<Arc<str>>,
     /// What keeps the record from being kept.

@@ -28,7 +28,7 @@ use tokio::sync::watch;
 
 use crate::clock::KilnClock;
 use crate::files::kiln::KilnFile;
-use crate::run::{Ask, Snapshot};
+use crate::run::{Ask, ShutOff, Snapshot};
 use crate::schedules::Shelf;
 use crate::store::{LiveCurve, Logbook};
 
@@ -52,6 +52,8 @@ pub struct House {
     pub snapshots: watch::Receiver<Option<Arc<Snapshot>>>,
     /// Where asks go.
     pub asks: SyncSender<Ask>,
+    /// The shut-off's own way.
+    pub shut_off: ShutOff,
     /// The logbook.
     pub logbook: Logbook,
     /// The data folder.
