@@ -22,7 +22,7 @@ use super::firing::FiringSheet;
 use super::guard::Guard;
 use super::off::SharedBoard;
 use super::shut_off::{Obeyed, ShutOff};
-use super::snapshot::Snapshot;
+use super::snapshot::{NotLit, Snapshot};
 use crate::clock::KilnClock;
 use crate::rate::RateMeter;
 use crate::store::{Health, Latched, Record, Recorded, Trouble};
@@ -68,6 +68,11 @@ pub struct Cycle<G> {
     heat_work: HeatWork,
     latch: LatchWord,
     shut_off: Obeyed,
+    /// What would refuse a light-up, as the last step saw it.
+    sensor: Option<Finding>,
+    not_lit: Option<Arc<NotLit>>,
+    /// What the keeper must hear before any further step.
+    owes_not_lit: Option<Finding>,
     phase: Phase,
     segment: Option<u8>,
     stages: Stages,
@@ -93,6 +98,9 @@ impl<G: Guard> Cycle<G> {
             heat_work: HeatWork::NONE,
             latch,
             shut_off: Obeyed::default(),
+            sensor: None,
+            not_lit: None,
+            owes_not_lit: None,
             phase: Phase::Resting,
             segment: None,
             stages: Stages::default(),
@@ -105,6 +113,7 @@ impl<G: Guard> Cycle<G> {
     /// One step. `at` counts from the program's start.
     pub fn step(&mut self, at: Millis) {
         self.parts.clock.tick(at);
+        self.look_before_it_is_due(at);
         let asked = self.asked(at);
         let span = at.since(self.last_at);
         self.last_at = at;
@@ -182,7 +191,7 @@ impl<G: Guard> Cycle<G> {
             forecast: None,
         };
         let record = Record::Step(Box::new(Recorded { seen, decision: decision.clone() }));
-        match self.parts.records.try_send(record) {
+        match self.tell_not_lit().and_then(|()| self.parts.records.try_send(record)) {
             Ok(()) => {}
             Err(TrySendError::Full(_)) if self.recording => self.parts.health.line_lost(),
             Err(TrySendError::Full(_)) => self.parts.health.report(Trouble::Behind),
@@ -194,6 +203,15 @@ impl<G: Guard> Cycle<G> {
         if self.recording && over && self.parts.records.try_send(Record::End).is_ok() {
             self.recording = false;
         }
+    }
+
+    /// Before any step of the rest that follows: the firing's record must not get it.
+    fn tell_not_lit(&mut self) -> Result<(), TrySendError<Record>> {
+        if let Some(finding) = self.owes_not_lit {
+            self.parts.records.try_send(Record::NotLit(finding))?;
+            self.owes_not_lit = None;
+        }
+        Ok(())
     }
 
     fn beat(&mut self, at: Millis, decision: &Decision) -> Level {
@@ -220,6 +238,7 @@ impl<G: Guard> Cycle<G> {
         }
         self.phase = decision.phase;
         self.segment = decision.segment;
+        self.sensor = decision.refuses_light_up;
         if decision.phase == Phase::Resting && !self.recording {
             self.firing = None;
         }
@@ -231,6 +250,7 @@ impl<G: Guard> Cycle<G> {
             course: self.course,
             heat_work: self.heat_work,
             light_up: self.light_up(),
+            not_lit: self.not_lit.clone(),
             shut_off: self.shut_off,
             latch_unreadable: self.latch.unreadable.clone(),
             trouble: self.parts.health.trouble(),

@@ -19,6 +19,7 @@ mod pace;
 mod shut_off;
 mod snapshot;
 mod thread;
+mod unlit;
 
 pub use ask::{Answer, Ask, Lighting, Lit};
 pub use course::Course;
@@ -28,5 +29,6 @@ pub use guard::{Guard, OwnWarden};
 pub use off::{SharedBoard, TimedBoard, switch_off_on_panic};
 pub use pace::Pace;
 pub use shut_off::{Obeyed, ShutOff, obeyed};
-pub use snapshot::{LightUp, Snapshot};
+pub use snapshot::{LightUp, NotLit, Snapshot};
 pub use thread::{ControlThread, Stop};
+pub use unlit::Unlit;

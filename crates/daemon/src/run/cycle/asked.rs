@@ -7,10 +7,13 @@ use pyrometry::units::Millis;
 use super::Cycle;
 use crate::run::ask::{Answer, Ask, Lit};
 use crate::run::guard::Guard;
+use crate::run::unlit::Unlit;
 
 /// Asks that are turned away by one shut-off: more than wait for a step, so whoever keeps asking
 /// cannot keep the step.
 const TURNED_AWAY_MOST: usize = 64;
+
+const SHUT_OFF: Unlit = Unlit::Because("Somebody has just shut off. Look again before lighting.");
 
 /// What was asked, with the ways for the answers.
 #[derive(Default)]
@@ -65,7 +68,7 @@ impl<G: Guard> Cycle<G> {
                     let _gone = answer.send(Outcome::Refused(Refusal::NotInThisPhase));
                 }
                 Ask::LightUp(_, answer) => {
-                    let _gone = answer.send(Err("Somebody has just shut off. Look again before lighting."));
+                    let _gone = answer.send(Err(SHUT_OFF));
                 }
             }
         }
