@@ -150,7 +150,7 @@ fn start(kiln: KilnFile, data: &Path, speed: f64) -> Result<Running, ServeError>
 /// The logbook with nothing left open, and what the latch says.
 fn open_store(folder: &DataFolder) -> Result<(Logbook, Latch, Latched), ServeError> {
     let path = DataFolder::logbook(folder.path());
-    let latch = Latch::at(folder.latch());
+    let mut latch = Latch::at(folder.latch());
     // Before the logbook: where there is one, a missing latch is a lost one.
     if !path.exists() {
         latch.begin()?;
@@ -184,9 +184,8 @@ async fn attend(
     if let Some(path) = alight {
         light_at_once(house, path).await?;
     }
-    let router = web::router(Arc::clone(house));
     tokio::select! {
-        served = async { axum::serve(listener, router).await } => Ok(served?),
+        never = web::serve(listener, Arc::clone(house)) => match never {},
         ended = until_told() => Ok(ended?),
         () = until_dead(control) => Err(ServeError::ControlDied),
     }

@@ -88,9 +88,15 @@ struct Work {
 
 impl Keeper {
     /// Starts the thread.
-    pub fn start(logbook: Logbook, latch: Latch, health: Health, clock: KilnClock) -> std::io::Result<Self> {
+    pub fn start(
+        logbook: Logbook,
+        mut latch: Latch,
+        health: Health,
+        clock: KilnClock,
+    ) -> std::io::Result<Self> {
         let (records, receiver) = sync_channel(QUEUE);
         let curve = LiveCurve::default();
+        latch.prepare();
         let mut work = Work {
             logbook,
             latch,
@@ -202,6 +208,7 @@ impl Work {
         if self.latch_is_owed {
             self.write_latch(self.latch_wanted);
         }
+        self.latch.prepare();
         if let Some(firing) = &self.firing {
             let synced = firing.trace.sync().map_err(|why| why.to_string());
             self.outcome(Trouble::Trace, synced);
