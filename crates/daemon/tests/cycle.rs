@@ -25,6 +25,7 @@ use trace::TraceFile;
 struct Wires {
     open: AtomicBool,
     pins_dead: AtomicBool,
+    senses_current: AtomicBool,
     reads: Mutex<u32>,
     banks: Mutex<[bool; 8]>,
     contactor: AtomicBool,
@@ -58,8 +59,11 @@ impl Board for Bench {
         None
     }
 
-    fn amps(&mut self, _bank: usize) -> Option<Result<Amps, PinFault>> {
-        None
+    fn amps(&mut self, bank: usize) -> Option<Result<Amps, PinFault>> {
+        if !self.0.senses_current.load(Ordering::Relaxed) {
+            return None;
+        }
+        Some(if bank == 0 { Err(PinFault) } else { Ok(Amps::new(14.7).expect("a current")) })
     }
 
     fn all_off(&mut self) {
@@ -393,4 +397,20 @@ fn a_firing_not_lit_is_told_before_any_further_step_even_after_the_queue_was_ful
     stand.step();
     let records: Vec<Record> = stand.records.try_iter().collect();
     assert!(matches!(records[..], [Record::NotLit(_), Record::Step(_)]), "{records:?}");
+}
+
+#[test]
+fn a_current_that_cannot_be_read_is_recorded_as_unknown_and_not_as_none_flowing() {
+    let mut stand = Stand::new(Latched::Clear, 4096);
+    let recorded = |stand: &mut Stand| {
+        stand.step();
+        match stand.records.try_iter().last() {
+            Some(Record::Step(step)) => step.seen.amps,
+            other => panic!("a step was handed over: {other:?}"),
+        }
+    };
+    assert_eq!(recorded(&mut stand), [None; 8], "no sensor is fitted");
+    stand.wires.senses_current.store(true, Ordering::Relaxed);
+    let amps = recorded(&mut stand);
+    assert_eq!(amps[..3], [None, Amps::new(14.7), None]);
 }

@@ -14,8 +14,8 @@ pub struct Seen {
     pub probes: Vec<Report, PROBES_MOST>,
     /// The lid's contact.
     pub lid: Contact,
-    /// Measured current of each bank.
-    pub amps: Option<[Amps; BANKS_MOST]>,
+    /// Measured current of each bank, where it could be measured.
+    pub amps: [Option<Amps>; BANKS_MOST],
     /// What people asked for.
     pub orders: Vec<Order, ORDERS_MOST>,
     /// A new forecast of the firing's length.

@@ -35,9 +35,10 @@ pub struct Saw {
     /// The lid's contact.
     #[serde(default, skip_serializing_if = "is_default")]
     pub lid: Named<Contact>,
-    /// Current of each bank, A, without the zeros at the end; absent without sensors.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub amps: Option<Few<Exact<Amps>, BANKS_MOST>>,
+    /// Current of each bank, A; null where it could not be measured, blanks at the end left out.
+    /// Traces from before nulls leave out zeros at the end as well, which are read as blanks.
+    #[serde(default, skip_serializing_if = "Few::is_empty")]
+    pub amps: Few<Option<Exact<Amps>>, BANKS_MOST>,
     /// What people asked for, oldest first.
     #[serde(default, skip_serializing_if = "Few::is_empty")]
     pub orders: Few<Order, ORDERS_MOST>,
@@ -291,11 +292,10 @@ impl Line {
     #[must_use]
     pub fn of(seen: &Seen, decided: Option<&Decision>) -> Self {
         let Seen { at, probes, lid, amps, orders, forecast } = seen;
-        let zero = |amps: &Amps| amps.a().to_bits() == 0;
         let saw = Saw {
             probes: Few::of(probes, |report| Answer::from(report)),
             lid: Named(*lid),
-            amps: amps.as_ref().map(|amps| Few::trimmed(amps, zero, |amps| Exact(*amps))),
+            amps: Few::trimmed(amps, Option::is_none, |amps| amps.map(Exact)),
             orders: Few::of(orders, |order| Order::from(*order)),
             forecast_ms: forecast.map(Millis::ms),
         };
@@ -312,7 +312,7 @@ impl TryFrom<Line> for Step {
             at,
             probes: line.saw.probes.try_each(Report::try_from)?,
             lid: line.saw.lid.0,
-            amps: line.saw.amps.map(|amps| amps.padded(Amps::LEAST, |exact| exact.0)),
+            amps: line.saw.amps.padded(None, |amps| amps.map(|exact| exact.0)),
             orders: line.saw.orders.each(control::Order::from),
             forecast: line.saw.forecast_ms.map(Millis::new),
         };
