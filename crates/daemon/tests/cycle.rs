@@ -414,3 +414,24 @@ fn a_current_that_cannot_be_read_is_recorded_as_unknown_and_not_as_none_flowing(
     let amps = recorded(&mut stand);
     assert_eq!(amps[..3], [None, Amps::new(14.7), None]);
 }
+
+#[test]
+fn sr_44_the_first_step_handed_over_after_a_full_queue_says_how_many_are_missing_before_it() {
+    let mut stand = Stand::new(Latched::Clear, 8);
+    stand.light().expect("lit");
+    // The light-up itself takes one of eight places, its step another.
+    for _ in 0..20 {
+        stand.step();
+    }
+    let kept = |stand: &Stand| -> Vec<(u64, u64)> {
+        let steps = stand.records.try_iter().filter_map(|record| match record {
+            Record::Step(step) => Some((step.decision.at.ms() / 1000, step.lost)),
+            _ => None,
+        });
+        steps.collect()
+    };
+    assert_eq!(kept(&stand).last(), Some(&(6, 0)));
+    stand.step();
+    stand.step();
+    assert_eq!(kept(&stand), [(21, 14), (22, 0)]);
+}

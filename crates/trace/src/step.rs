@@ -50,6 +50,8 @@ impl TryFrom<&Observation<'_>> for Seen {
 /// One line of a trace.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Step {
+    /// Steps just before this one that could not be kept.
+    pub lost: u64,
     /// What the controller saw.
     pub seen: Seen,
     /// What it decided; `None` in a trace of inputs alone.

@@ -19,6 +19,9 @@ use crate::step::{Seen, Step};
 pub struct Line {
     /// Monotonic time since the first step, ms.
     pub at_ms: u64,
+    /// Steps just before this one that could not be kept: here the trace has a hole.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub lost: u64,
     /// The observation.
     pub saw: Saw,
     /// The decision.
@@ -290,7 +293,7 @@ fn levels(on: &Few<u8, BANKS_MOST>) -> Result<BankLevels, WireFault> {
 impl Line {
     /// The wire form of a step.
     #[must_use]
-    pub fn of(seen: &Seen, decided: Option<&Decision>) -> Self {
+    pub fn of(seen: &Seen, decided: Option<&Decision>, lost: u64) -> Self {
         let Seen { at, probes, lid, amps, orders, forecast } = seen;
         let saw = Saw {
             probes: Few::of(probes, |report| Answer::from(report)),
@@ -299,7 +302,7 @@ impl Line {
             orders: Few::of(orders, |order| Order::from(*order)),
             forecast_ms: forecast.map(Millis::ms),
         };
-        Self { at_ms: at.ms(), saw, did: decided.map(|decision| Did::of(decision, *at)) }
+        Self { at_ms: at.ms(), lost, saw, did: decided.map(|decision| Did::of(decision, *at)) }
     }
 }
 
@@ -316,6 +319,6 @@ impl TryFrom<Line> for Step {
             orders: line.saw.orders.each(control::Order::from),
             forecast: line.saw.forecast_ms.map(Millis::new),
         };
-        Ok(Self { seen, decided: line.did.map(|did| did.decision(at)).transpose()? })
+        Ok(Self { lost: line.lost, seen, decided: line.did.map(|did| did.decision(at)).transpose()? })
     }
 }
