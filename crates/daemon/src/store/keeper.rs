@@ -212,7 +212,7 @@ impl Work {
     fn note(&self, event: &Event) -> Result<(), StoreError> {
         tracing::info!(kind = event.kind.name(), name = event.name, "{}", event.words);
         let noted = self.logbook.note(event);
-        self.outcome(Trouble::Logbook, noted.as_ref().map(|()| ()).map_err(ToString::to_string));
+        self.outcome(Trouble::Logbook, noted.as_ref().copied().map_err(ToString::to_string));
         noted
     }
 
