@@ -37,8 +37,9 @@ impl<W: Write> TraceWriter<W> {
 
     /// Adds what a step saw and decided.
     pub fn step(&mut self, observation: &Observation<'_>, decision: &Decision) -> Result<(), TraceError> {
-        let line = Seen::try_from(observation).map(|seen| Line::of(&seen, Some(decision), self.lost));
-        let written = line.map_err(TraceError::from).and_then(|line| self.add(&line));
+        // What no controller takes is refused, not lost.
+        let seen = Seen::try_from(observation)?;
+        let written = self.add(&Line::of(&seen, Some(decision), self.lost));
         self.count(written)
     }
 
