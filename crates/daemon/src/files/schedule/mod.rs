@@ -1,6 +1,7 @@
 //! Schedule files: read, checked, and compiled into the programme that the controller runs.
 
 mod check;
+mod direction;
 mod lint;
 mod price;
 mod segment;
