@@ -30,6 +30,45 @@ fn good_files_end_with_zero_and_bad_ones_with_two_and_their_line() {
 }
 
 #[test]
+fn a_schedule_beyond_the_kilns_power_is_warned_of_and_given_no_end() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let weak = folder.path().join("weak.toml");
+    let kiln = fs::read_to_string(config("kilns/simulated.toml")).expect("readable");
+    fs::write(&weak, kiln.replace("rating_w = 5000", "rating_w = 1500")).expect("written");
+    let schedule = config("schedules/mid-fire-glaze.toml");
+    let told = saggar().arg("check").arg(&schedule).arg("--kiln").arg(&weak).output().expect("runs");
+    let said = words(&told.stdout);
+    assert_eq!(told.status.code(), Some(0), "{said}");
+    assert!(said.contains("no errors, but ") && !said.contains(": good."), "{said}");
+    assert!(said.contains("this kiln stalls at about") && said.contains("it does not get there."), "{said}");
+    assert!(!said.contains("cool enough to open"), "{said}");
+    let without = words(&saggar().arg("check").arg(&schedule).output().expect("runs").stdout);
+    assert!(without.contains("No kiln was named"), "{without}");
+}
+
+#[test]
+fn a_command_whose_reader_has_gone_ends_quietly() {
+    let schedule = config("schedules/watch-only.toml");
+    let schedule = schedule.to_str().expect("a path");
+    for arguments in [
+        &["check", schedule][..],
+        &["simulate", schedule],
+        &["cone", "6", "--at", "60"],
+        &["emf", "K", "1000"],
+    ] {
+        let (reader, writer) = std::io::pipe().expect("a pipe");
+        drop(reader);
+        let ended = saggar().args(arguments).stdout(writer).output().expect("runs");
+        assert_eq!(ended.status.code(), Some(0), "{arguments:?}: {}", words(&ended.stderr));
+        assert!(!words(&ended.stderr).contains("panicked"), "{arguments:?}");
+    }
+    let (reader, writer) = std::io::pipe().expect("a pipe");
+    drop(reader);
+    let refused = saggar().args(["check", "no such file"]).stderr(writer).output().expect("runs");
+    assert_eq!(refused.status.code(), Some(2));
+}
+
+#[test]
 fn arguments_that_cannot_be_understood_end_with_two() {
     for arguments in [&["explode"][..], &["add-minutes", "many"], &["cone-seen", "6", "400"], &["cosim"], &[]]
     {

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use super::{Exit, refused};
+use super::{Exit, refused, tell};
 use crate::store::{DataFolder, FiringRow, Logbook, StoreError, usual_folder};
 use crate::web::summary;
 
@@ -18,10 +18,7 @@ pub(super) fn show(firing: Option<i64>, data: Option<PathBuf>) -> Exit {
         None => all(&logbook),
     });
     match told {
-        Ok(Some(words)) => {
-            println!("{words}");
-            Exit::Good
-        }
+        Ok(Some(words)) => tell(&words),
         Ok(None) => refused(&"there is no such firing in the logbook"),
         Err(why) => refused(&why),
     }

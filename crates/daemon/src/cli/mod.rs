@@ -9,6 +9,8 @@ mod history;
 mod logbook;
 mod replay;
 
+use std::fmt::Display;
+use std::io::Write;
 use std::process::ExitCode;
 
 use clap::Parser;
@@ -91,15 +93,30 @@ fn serve_daemon(args: args::ServeArgs) -> Exit {
 }
 
 /// Says why not.
-pub(crate) fn refused(why: &dyn std::fmt::Display) -> Exit {
-    eprintln!("saggar: {why}");
+pub(crate) fn refused(why: &dyn Display) -> Exit {
+    remark(&format_args!("saggar: {why}"));
     Exit::Refused
 }
 
 /// Says what could not be understood.
-pub(crate) fn bad_input(why: &dyn std::fmt::Display) -> Exit {
-    eprintln!("saggar: {why}");
+pub(crate) fn bad_input(why: &dyn Display) -> Exit {
+    remark(&format_args!("saggar: {why}"));
     Exit::BadInput
+}
+
+/// Answers on standard output. Every command answers through this: `println!` would panic when the
+/// reader has gone.
+pub(crate) fn tell(answer: &dyn Display) -> Exit {
+    let mut out = std::io::stdout().lock();
+    match writeln!(out, "{answer}").and_then(|()| out.flush()) {
+        Ok(()) => Exit::Good,
+        Err(why) => ended_writing(&why),
+    }
+}
+
+/// Says something beside the answer, on standard error. Where nobody reads that, nobody is told.
+pub(crate) fn remark(words: &dyn Display) {
+    let _unread = writeln!(std::io::stderr().lock(), "{words}");
 }
 
 /// The answers could not be written. A reader that has seen enough, such as `head`, is no failure.

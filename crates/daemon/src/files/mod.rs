@@ -19,7 +19,7 @@ mod words;
 
 use std::path::{Path, PathBuf};
 
-pub use problem::{Checked, Place, Problem, Refused, Source};
+pub use problem::{Checked, Place, Problem, Refused, Source, Weight};
 pub use scale::Scale;
 
 /// A file larger than this is none of ours: 64 segments need 10 kB, the fullest kiln file 5 kB.

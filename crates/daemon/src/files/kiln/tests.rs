@@ -141,6 +141,43 @@ fn sr_40_carrying_on_is_bounded() {
     assert!(checked(&carry_on.replace("drop_at_most = 100", "drop_at_most = 101")).is_err());
 }
 
+#[test]
+fn facts_that_contradict_each_other_are_warned_of_and_each_alone_is_not() {
+    for (from, to, wrong) in [
+        ("longest_stay = \"2 h\"", "longest_stay = \"12 h\"", None),
+        (
+            "longest_firing = \"36 h\"",
+            "longest_firing = \"1 h\"",
+            Some("longest_stay is longer than longest_firing"),
+        ),
+        (
+            "offset = 0 ",
+            "offset = 1\ncalibrated = 2026-02-28 ",
+            Some("calibrated before the probe was fitted, 2026-03-01"),
+        ),
+        ("offset = 0 ", "offset = 1\ncalibrated = 2026-03-01 ", None),
+    ] {
+        let remarks = checked(&real_with(from, to)).unwrap().remarks();
+        assert_eq!(wrong.is_some(), remarks.contains(": warning: "), "{to}: {remarks}");
+        assert!(remarks.contains(wrong.unwrap_or_default()), "{to}: {remarks}");
+    }
+    let warm = checked(
+        &SIMULATED.replace("open_below = 80", "open_below = 30").replace("ambient = 20", "ambient = 30"),
+    );
+    assert!(warm.unwrap().remarks().contains("the kiln would never be cool enough to open"));
+}
+
+#[test]
+fn a_note_is_one_line_that_begins_with_note() {
+    let quiet = REAL.split("[outage]").next().unwrap();
+    let remarks = checked(quiet).unwrap().remarks();
+    assert_eq!(
+        remarks,
+        "note: no [outage]: after a power cut the kiln stays off; \
+         write [outage] with on_return to choose; \"remain off\" says the same (kiln.toml)\n"
+    );
+}
+
 const POINTS: &str = "calibration = [{ at = 1000, add = -3 }, { at = 1220, add = -5 }]";
 
 #[test]

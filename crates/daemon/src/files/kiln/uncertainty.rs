@@ -94,10 +94,9 @@ pub fn say_uncertainty(checked: &mut Checked<KilnFile>, today: Date) {
             (Some(_), _) | (_, Some(_)) => "",
         };
         let right = told.last().map_or(String::new(), |(_, uncertain)| greatest(&uncertain.budget) + age);
-        notes.add(span, wrong, right);
+        notes.note(span, wrong, right);
     }
-    checked.notes.extend(notes.in_order());
-    checked.notes.sort_by_key(|note| note.span().start);
+    checked.remark(notes);
 }
 
 fn say(at: Celsius, uncertain: &Uncertain, kiln: &KilnFile) -> String {

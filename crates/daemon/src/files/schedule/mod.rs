@@ -2,6 +2,7 @@
 
 mod check;
 mod direction;
+mod keeping_up;
 mod lint;
 mod price;
 mod segment;
@@ -20,6 +21,7 @@ use super::problem::{Checked, Problems, Refused, Source};
 use super::scale::Scale;
 use super::{LoadError, read_source};
 
+pub use keeping_up::{Reach, falls_short, reach, warn_of_reach};
 pub use price::price;
 
 /// A schedule that can be fired.
