@@ -129,6 +129,63 @@ fn rates_too_small_to_arrive_and_schedules_too_long_to_fire_are_refused() {
 }
 
 #[test]
+fn the_commonest_mistakes_in_values_are_answered_with_what_was_meant() {
+    insta::assert_snapshot!(refused(
+        r#"title = "Glaze"
+scale = "C"
+cone = "O6"
+
+[[segment]]
+ramp = 60
+rate = "150C/h"
+to = "06"
+hold = "10 mins"
+soak = "1h30"
+
+[[segment]]
+rate = "flatout"
+to = "1222 °C"
+
+[[segment]]
+rate = 60
+to = "cone 6½"
+"#
+    ));
+}
+
+#[test]
+fn a_text_that_is_no_toml_is_answered_in_the_words_of_its_line_once() {
+    insta::assert_snapshot!(
+        [
+            "rate = 62,5\nto = 100\n",
+            "rate = 60C\nto = 100\n",
+            "rate = 60\nto = cone 6\n",
+            "rate = 60\nto = 06\n",
+            "rate = 60\nto = 100\nsoak = 1h30\n",
+            "rate = 60\nto = 100\nremind = “plugs in”\n",
+            "rate = 60\nrate = 80\nto = 100\n",
+        ]
+        .map(|keys| refused(&with_segments(&format!("[[segment]]\n{keys}"))))
+        .join("\n\n")
+    );
+}
+
+#[test]
+fn sections_in_one_bracket_are_told_to_have_two() {
+    let once = refused(&with_segments("[segment]\nrate = 60\nto = 100\n"));
+    assert!(once.contains("begin each one with [[segment]], in two brackets"), "{once}");
+    let twice = refused(&with_segments("[segment]\nrate = 60\nto = 100\n[segment]\nrate = 80\nto = 200\n"));
+    assert!(twice.contains("begin each one with [[segment]], in two brackets"), "{twice}");
+}
+
+#[test]
+fn numbers_in_fahrenheit_in_a_celsius_file_are_told_of_the_scale() {
+    let to = |to: &str| refused(&with_segments(&format!("[[segment]]\nrate = 100\nto = {to}\n")));
+    assert!(to("2232").contains("if your numbers are in °F, write scale = \"F\""), "{}", to("2232"));
+    assert!(!to("2600").contains("°F"), "{}", to("2600"));
+}
+
+#[test]
 fn a_rate_of_zero_is_told_how_to_hold_a_temperature() {
     let text = with_segments("[[segment]]\nrate = 0\nto = 950\n");
     assert!(
