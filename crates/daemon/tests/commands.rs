@@ -47,6 +47,49 @@ fn a_schedule_beyond_the_kilns_power_is_warned_of_and_given_no_end() {
 }
 
 #[test]
+fn an_address_that_cannot_be_listened_on_is_told_what_would_do() {
+    let data = tempfile::tempdir().expect("a folder");
+    let serve = |address: &str, data: &std::path::Path| {
+        let told = saggar().args(["serve", "--listen", address, "--data"]).arg(data).output().expect("runs");
+        (told.status.code(), words(&told.stderr))
+    };
+    for (address, why) in [
+        ("8471", "such as 127.0.0.1:8472"),
+        ("everywhere", "such as 127.0.0.1:8472"),
+        ("0.0.0.0:8471", "can be reached from other computers"),
+    ] {
+        let (code, said) = serve(address, data.path());
+        assert_eq!(code, Some(2), "{said}");
+        assert!(said.contains(why), "{said}");
+    }
+    let taken = std::net::TcpListener::bind("127.0.0.1:0").expect("a port");
+    let address = taken.local_addr().expect("its address").to_string();
+    let (code, said) = serve(&address, data.path());
+    assert_eq!(code, Some(1), "{said}");
+    assert!(said.contains("something listens on") && said.contains("--listen 127.0.0.1:8472"), "{said}");
+}
+
+#[test]
+fn a_schedule_to_light_at_once_that_is_not_there_is_named_with_what_is() {
+    let data = tempfile::tempdir().expect("a folder");
+    let told = saggar()
+        .args(["serve", "--listen", "127.0.0.1:0", "--alight", "nosuch", "--data"])
+        .arg(data.path())
+        .output()
+        .expect("runs");
+    let said = words(&told.stderr);
+    assert_eq!(told.status.code(), Some(1), "{said}");
+    assert!(said.contains("there is no file nosuch; on the shelf are: bisque.toml"), "{said}");
+}
+
+#[test]
+fn a_cone_given_for_a_log_is_told_how_to_ask() {
+    let told = run(&["cone", "6"]);
+    assert_eq!(told.status.code(), Some(2));
+    assert!(words(&told.stderr).contains("saggar cone 6 --at 60"), "{}", words(&told.stderr));
+}
+
+#[test]
 fn a_command_whose_reader_has_gone_ends_quietly() {
     let schedule = config("schedules/watch-only.toml");
     let schedule = schedule.to_str().expect("a path");

@@ -108,7 +108,13 @@ fn reached(args: &ConeArgs) -> Result<Answer, String> {
     let history = if args.of == "-" {
         read("standard input", io::stdin().lock())
     } else {
-        let file = File::open(&args.of).map_err(|why| format!("{}: {why}", args.of))?;
+        let file = File::open(&args.of).map_err(|why| match Cone::parse(&args.of) {
+            Some(cone) => format!(
+                "{cone} is a cone: to hear where it ends, add the rate, such as saggar cone {cone} --at 60; \
+                 without --at this command reads a log"
+            ),
+            None => format!("{}: {why}", args.of),
+        })?;
         read(&args.of, BufReader::new(file))
     };
     history.map(|history| told(&history, aim))

@@ -18,6 +18,8 @@ use clap::Parser;
 use args::{Command, Saggar};
 
 use crate::client::Client;
+use crate::serve::ServeError;
+use crate::web::ListenError;
 use crate::{client, logs, serve};
 
 /// What the program's end tells its caller.
@@ -87,7 +89,15 @@ fn serve_daemon(args: args::ServeArgs) -> Exit {
     };
     match serve::serve(&wanted) {
         Ok(()) => Exit::Good,
-        Err(why @ (serve::ServeError::Kiln(_) | serve::ServeError::Speed(_))) => bad_input(&why),
+        Err(why @ (ServeError::Kiln(_) | ServeError::Speed(_))) => bad_input(&why),
+        Err(ServeError::Listen(ListenError::System { address, why }))
+            if why.kind() == std::io::ErrorKind::AddrInUse =>
+        {
+            refused(&format_args!(
+                "something listens on {address} already, perhaps another saggar (`saggar status` tells): \
+                 end it, or choose another port, such as --listen 127.0.0.1:8472"
+            ))
+        }
         Err(why) => refused(&why),
     }
 }
