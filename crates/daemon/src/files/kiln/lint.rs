@@ -3,9 +3,10 @@
 use pyrometry::calibration::UNQUESTIONED_C;
 use pyrometry::units::{Celsius, CelsiusDelta};
 
+use super::pins::{self, SAFE_PIN};
 use super::wire::KilnSections;
 use super::words::{ActiveLevel, BoardKind, SwitchWord};
-use super::{Board, KilnFile, pins};
+use super::{Board, KilnFile};
 use crate::files::problem::Problems;
 
 /// Window below which a contactor closes more than 600 times an hour (small contactors' limit,
@@ -27,30 +28,16 @@ pub(super) fn kiln(file: &KilnSections, kiln: &KilnFile, notes: &mut Problems) {
     }
 }
 
-/// What a pin does before any program runs (BCM2835 ARM Peripherals, table 6-31: GPIO 0 to 8 reset
-/// with a pull up, 9 to 27 with a pull down).
+/// Pins that need care; those that energise at boot are refused (`pins`).
 fn note_pins(file: &KilnSections, notes: &mut Problems) {
     for output in pins::outputs(file) {
         let Some(active) = output.active else { continue };
         let (pin, span, what) = (output.pin.value.0, &output.pin.span, &output.what);
-        let right = "use GPIO 9 to 27 with a driver that is active high, and an external resistor to off";
         match active.value {
-            ActiveLevel::High if pin <= 8.0 => {
-                notes.warn(
-                    span,
-                    format!(
-                        "GPIO {pin} is pulled up at boot: {what} would be energised before any program runs"
-                    ),
-                    right,
-                );
-            }
-            ActiveLevel::Low if pin >= 9.0 => {
-                notes.warn(span, format!("GPIO {pin} is pulled down at boot: {what}, active low, would be energised before any program runs"), right);
-            }
             ActiveLevel::Low => notes.warn(
                 span,
                 format!("{what} is active low: a broken wire or a dead supply at the pin can energise it"),
-                right,
+                SAFE_PIN,
             ),
             ActiveLevel::High if pin == 14.0 || pin == 15.0 => notes.warn(
                 span,
