@@ -54,27 +54,52 @@ pub(crate) enum Progress {
     Over,
 }
 
+impl Programme {
+    /// Whether a kiln found at a temperature would be fired at all: not when it is hotter than
+    /// everything the programme asks for.
+    #[must_use]
+    pub fn begins_at(&self, found_at: Celsius, open_below: Celsius) -> bool {
+        Run::begin(self, found_at, open_below).is_some()
+    }
+}
+
 impl Run {
-    /// The place where a programme begins in a kiln found at a temperature: past the opening
-    /// climbs that it has already made.
-    pub(crate) fn begin(programme: &Programme, found_at: Celsius) -> Option<Self> {
+    /// The place where a programme begins in a kiln found at a temperature, or `None` where it
+    /// leaves no heat to be given.
+    ///
+    /// A kiln cool enough to open may have been loaded just now, so its ware needs every soak from
+    /// the first. One found hotter has its ware at that temperature already: it joins past the
+    /// opening climbs that it has made.
+    pub(crate) fn begin(programme: &Programme, found_at: Celsius, open_below: Celsius) -> Option<Self> {
         let behind = programme
             .segments()
             .iter()
             .take_while(|segment| match segment {
-                Segment::Climb { target: Target::Temperature(to), .. } => *to < found_at,
-                Segment::Climb { target: Target::Cone { .. }, .. }
-                | Segment::SlowCool { .. }
-                | Segment::LetFall { .. }
-                | Segment::Watch { .. } => false,
+                Segment::Climb { target: Target::Temperature(to), .. }
+                | Segment::Climb { target: Target::Cone { no_hotter_than: to, .. }, .. } => {
+                    found_at > open_below && found_at - *to > WAITS_BEYOND
+                }
+                Segment::SlowCool { .. } | Segment::LetFall { .. } | Segment::Watch { .. } => false,
             })
             .count();
-        Self::at_segment(programme, u8::try_from(behind).ok()?, found_at)
+        Self::from_segment(programme, u8::try_from(behind).ok()?, found_at)
     }
 
-    /// The start of a segment, its setpoint leaving from a temperature; `None` past the last.
-    pub(crate) fn at_segment(programme: &Programme, segment: u8, from: Celsius) -> Option<Self> {
-        let leg = match *programme.segments().get(usize::from(segment))? {
+    /// The start of the first segment, from this one on, that the kiln is not already past on its
+    /// way down: nothing heats it up so that it can cool. `None` past the last.
+    pub(crate) fn from_segment(programme: &Programme, segment: u8, from: Celsius) -> Option<Self> {
+        let passed = |segment: &Segment| match segment {
+            Segment::SlowCool { to, .. } | Segment::LetFall { to, .. } => *to - from > WAITS_BEYOND,
+            Segment::Climb { .. } | Segment::Watch { .. } => false,
+        };
+        let segments = programme.segments().iter().zip(0_u8..).skip(usize::from(segment));
+        let (next, number) = segments.into_iter().find(|(segment, _)| !passed(segment))?;
+        Some(Self::at_start(next, number, from))
+    }
+
+    /// The start of a segment, its setpoint leaving from a temperature.
+    fn at_start(segment: &Segment, number: u8, from: Celsius) -> Self {
+        let leg = match *segment {
             Segment::Climb { pace, target, .. } => {
                 let (Target::Temperature(to) | Target::Cone { no_hotter_than: to, .. }) = target;
                 let rate = match pace {
@@ -83,11 +108,14 @@ impl Run {
                 };
                 Leg::Moving { from, rate, to, clock: Millis::ZERO }
             }
-            Segment::SlowCool { rate, to, .. } => Leg::Moving { from, rate, to, clock: Millis::ZERO },
-            Segment::LetFall { to, .. } => Leg::Falling { to },
+            // A cooling never raises the setpoint, not by the little it may be late either.
+            Segment::SlowCool { rate, to, .. } => {
+                Leg::Moving { from, rate, to: to.colder(from), clock: Millis::ZERO }
+            }
+            Segment::LetFall { to, .. } => Leg::Falling { to: to.colder(from) },
             Segment::Watch { lasting } => Leg::Watching { left: lasting },
         };
-        Some(Self { segment, leg })
+        Self { segment: number, leg }
     }
 
     /// The phase this place is.
@@ -181,13 +209,6 @@ impl Run {
                     Progress::Going
                 }
             }
-        }
-    }
-
-    /// Adds to the present soak; gives whether there is one.
-    pub(crate) fn lengthen(&mut self, by: Millis) {
-        if let Leg::Soaking { left, .. } = &mut self.leg {
-            *left += by;
         }
     }
 }

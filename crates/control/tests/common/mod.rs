@@ -140,6 +140,13 @@ impl Bench {
         }
     }
 
+    /// Begins anew with a kiln file that allows less.
+    pub(crate) fn shorten_the_longest_firing_to(&mut self, longest: Millis) {
+        let mut setup = self.controller.setup().clone();
+        setup.kiln.firing_longest = longest;
+        self.controller = Controller::new(setup);
+    }
+
     /// One second of kiln and controller.
     pub(crate) fn step(&mut self, orders: &[Order]) -> Decision {
         self.step_seeing(orders, |report| report)
