@@ -5,8 +5,6 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand};
 
-use crate::web::ListenError;
-
 /// Fires an electric pottery kiln.
 ///
 /// Begin with `saggar serve`: without a kiln file it runs a simulated kiln, so nothing gets hot.
@@ -172,7 +170,7 @@ pub(super) struct ServeArgs {
     pub(super) data: Option<PathBuf>,
     /// Where to serve the page, if not where the kiln file says, such as 127.0.0.1:8472. Only this
     /// computer itself, for now.
-    #[arg(long, value_name = "ADDRESS", value_parser = own_address)]
+    #[arg(long, value_name = "ADDRESS", value_parser = address)]
     pub(super) listen: Option<SocketAddr>,
     /// How many times faster than real time a simulated kiln runs.
     #[arg(long, value_name = "TIMES")]
@@ -183,16 +181,11 @@ pub(super) struct ServeArgs {
     pub(super) alight: Option<PathBuf>,
 }
 
-/// An address of this computer itself, with its port.
-fn own_address(text: &str) -> Result<SocketAddr, String> {
+/// An address with its port, as browsers show it too.
+fn address(text: &str) -> Result<SocketAddr, String> {
     let text = text.strip_prefix("http://").unwrap_or(text).trim_end_matches('/');
     let text = text.replacen("localhost:", "127.0.0.1:", 1);
-    let address: SocketAddr =
-        text.parse().map_err(|_| "write address and port, such as 127.0.0.1:8472".to_owned())?;
-    if !address.ip().is_loopback() {
-        return Err(ListenError::NotOnlyHere(address).to_string());
-    }
-    Ok(address)
+    text.parse().map_err(|_| "write address and port, such as 127.0.0.1:8472".to_owned())
 }
 
 #[derive(Debug, Args)]

@@ -65,6 +65,12 @@ impl Scale {
         format!("{tenths:.1} °{}", self.name())
     }
 
+    /// A difference in °C as so many degrees of this scale.
+    #[must_use]
+    pub fn degrees(self, difference_c: f64) -> f64 {
+        difference_c * self.degrees_per_c()
+    }
+
     /// A rate as a person reads it.
     #[must_use]
     pub fn say_rate(self, rate: CelsiusPerHour) -> String {

@@ -70,6 +70,15 @@ pub fn check(source: Source, kiln: Option<&KilnFile>) -> Result<Checked<Schedule
     }
 }
 
+/// The scale of a schedule's text, whatever else is in it: one fired long ago may break a rule of
+/// today. Celsius where none can be read.
+#[must_use]
+pub fn scale_of(text: &str) -> Scale {
+    let table: Option<toml::Table> = text.parse().ok();
+    let written = table.as_ref().and_then(|table| table.get("scale")).and_then(toml::Value::as_str);
+    Scale::ALL.iter().copied().find(|scale| Some(scale.name()) == written).unwrap_or(Scale::Celsius)
+}
+
 /// The JSON Schema of schedule files.
 #[must_use]
 pub fn json_schema() -> String {
