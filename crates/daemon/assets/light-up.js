@@ -16,7 +16,6 @@ function upTo({ hottest_c: hottestC, scale }) {
 export class LightUp {
   constructor() {
     this.schedules = null;
-    this.details = new Map();
     this.chosen = null;
     this.running = null;
     this.timeMs = null;
@@ -87,17 +86,12 @@ export class LightUp {
       if (schedule.problems.length > 0) continue;
       const host = byId("cards").querySelector(`[data-file="${CSS.escape(schedule.file)}"] .picture`);
       try {
-        const { planned } = await this.detail(schedule.file);
+        const { planned } = await sheetOf(schedule.file);
         if (planned !== null) host.replaceChildren(sketch(planned, endS, topC));
       } catch {
         return; // Cards do without their pictures; choosing one says what is wrong.
       }
     }
-  }
-
-  async detail(file) {
-    if (!this.details.has(file)) this.details.set(file, await fetchJson(`/api/schedules/${encodeURIComponent(file)}`));
-    return this.details.get(file);
   }
 
   async choose(file) {
@@ -110,13 +104,22 @@ export class LightUp {
       setText(byId("light"), "Light up");
       return;
     }
+    await this.look();
+  }
+
+  /** Shows the chosen schedule as its file is now; tells whether the text differs from the one shown. */
+  async look() {
+    const file = this.chosen;
     try {
-      const detail = await this.detail(file);
-      if (this.chosen !== file) return;
-      this.shown = detail;
-      this.showPlan(detail);
+      const sheet = await sheetOf(file);
+      if (this.chosen !== file) return false;
+      const changed = this.shown?.file === file && this.shown.edition !== sheet.edition;
+      this.shown = sheet;
+      this.showPlan(sheet);
+      return changed;
     } catch (error) {
       byId("light-up-outcome").replaceChildren(make("p", {}, whyFailed(error)));
+      return false;
     }
   }
 
@@ -148,9 +151,15 @@ export class LightUp {
     setText(byId("delay-words"), `${times.join(", ")}.`);
   }
 
+  showText() {
+    const details = byId("plan-text").closest("details");
+    details.open = true;
+    details.scrollIntoView({ block: "start" });
+  }
+
   async light() {
     const outcome = byId("light-up-outcome");
-    if (this.chosen === null) {
+    if (this.chosen === null || this.shown === undefined) {
       outcome.replaceChildren(make("p", {}, "Not lit: choose a schedule first."));
       byId("cards").querySelector("input:enabled")?.focus();
       return;
@@ -170,16 +179,22 @@ export class LightUp {
         schedule: this.chosen,
         delay_minutes: Number(byId("delay").value),
         confirmed: boxes.map((box) => box.value),
+        edition: this.shown.edition,
       });
       for (const box of boxes) box.checked = false;
       byId("now-title").scrollIntoView();
     } catch (error) {
       outcome.replaceChildren(...refusal(error));
+      // It may have been refused because the file changed: what would be lit now is what is seen.
+      if (await this.look()) this.showText();
     } finally {
       button.removeAttribute("aria-disabled");
     }
   }
 }
+
+/** A schedule as its file is now: what somebody looks at before lighting is never an old copy. */
+const sheetOf = (file) => fetchJson(`/api/schedules/${encodeURIComponent(file)}`);
 
 function delayWords(minutes) {
   return minutes === 0 ? "now" : `in ${duration(minutes * 60)}`;

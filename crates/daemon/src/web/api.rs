@@ -166,6 +166,9 @@ pub struct LightUpAsked {
     pub delay_minutes: u16,
     #[serde(default)]
     pub confirmed: Vec<String>,
+    /// Which edition of the schedule was looked at; whoever names none has not looked.
+    #[serde(default)]
+    pub edition: Option<String>,
 }
 
 #[derive(Debug, Serialize)]
@@ -212,6 +215,8 @@ pub struct ScheduleSheet {
     #[serde(flatten)]
     pub entry: ScheduleEntry,
     pub text: String,
+    /// Another one whenever the text is.
+    pub edition: String,
     pub planned: Option<Planned>,
     pub forecast: Option<Forecast>,
 }

@@ -14,6 +14,7 @@ use super::{FileProblem, Forecast, House, Planned, ScheduleEntry, ScheduleSheet,
 use crate::files::kiln::KilnFile;
 use crate::files::schedule::{Schedule, price};
 use crate::files::{Checked, LoadError, Problem, Source, time};
+use crate::lighting::edition;
 use crate::plant;
 use crate::schedules::ShelfError;
 
@@ -51,12 +52,14 @@ fn sheet(house: &Arc<House>, file: &str) -> Result<ScheduleSheet, Refusal> {
             price(&mut checked, &forecast, &house.kiln.name);
             Ok(ScheduleSheet {
                 entry: entry(file, &checked, &forecast),
+                edition: edition(checked.source.text()),
                 text: checked.source.text().to_owned(),
                 planned: Some(planned(&forecast)),
                 forecast: Some(told(&forecast, &checked.value, &house.kiln)),
             })
         }
         Err(ShelfError::Load(LoadError::Refused(refused))) => Ok(ScheduleSheet {
+            edition: edition(refused.source().text()),
             text: refused.source().text().to_owned(),
             entry: unusable(file, &ShelfError::Load(LoadError::Refused(refused))),
             planned: None,
