@@ -113,10 +113,10 @@ test("an order that cannot be taken back asks first, and escape leaves it", asyn
   page.on("request", (request) => {
     if (request.url().endsWith("/api/orders")) asked.push(request.postData());
   });
-  await page.getByRole("button", { name: "Next segment", exact: true, disabled: false }).click();
+  await page.getByRole("button", { name: "Next segment now", disabled: false }).click();
   await page.getByRole("button", { name: "Yes, next segment" }).waitFor();
   await page.keyboard.press("Escape");
-  await page.getByRole("button", { name: "Next segment", exact: true }).waitFor();
+  await page.getByRole("button", { name: "Next segment now" }).waitFor();
   assert.deepEqual(asked, []);
   await context.close();
 });

@@ -2,7 +2,7 @@
 // in reach from everywhere.
 
 import { give } from "./bar.js";
-import { byId, make, onChange, setHidden } from "./dom.js";
+import { byId, make, onChange, setHidden, setText } from "./dom.js";
 
 // Minutes offered to lengthen a soak: under the law of heat-work ten minutes at the end point is
 // about half a cone, so longer than an hour is a new schedule.
@@ -29,23 +29,37 @@ const BUTTONS = [
   { order: "stay", label: "Stay here", tells: "Keep the present set point until you say carry on.", done: "Staying here." },
 ];
 
-const CONFIRMED = [
-  {
-    order: "end-climb", label: "Go to the soak now", tells: "Stop climbing here and begin this segment’s soak.",
-    ask: "End this climb? It cannot be taken back.", yes: "Yes, go to the soak", done: "Going to the soak.",
-  },
-  {
-    order: "next-segment", label: "Next segment", tells: "Skip what is left of this segment.",
-    ask: "Skip the rest of this segment? It cannot be taken back.", yes: "Yes, next segment", done: "On to the next segment.",
-  },
-];
+const END_CLIMB = {
+  order: "end-climb", label: "Go to the soak now", tells: "Stop climbing here and begin this segment’s soak.",
+  ask: "End this climb? It cannot be taken back.", yes: "Yes, go to the soak", done: "Going to the soak.",
+};
+
+/** Leaving a segment, by what comes after it; after the last the firing is over. */
+function leaving(next) {
+  if (next === null) {
+    return {
+      order: "next-segment", label: "End the firing here", tells: "Nothing comes after this segment: the elements go off and the kiln cools.",
+      ask: "End the firing? No segment comes after this one: the heating ends, and cannot be begun again where it was.",
+      yes: "Yes, end the firing", done: "The firing is over; the elements are off.",
+    };
+  }
+  return {
+    order: "next-segment", label: "Next segment now", tells: `Skip what is left of this segment. Next comes ${next}.`,
+    ask: `Skip to ${next}? It cannot be taken back.`, yes: "Yes, next segment", done: `On to ${next}.`,
+  };
+}
 
 /** Builds every order's row once; the function returned shows those the snapshot allows. */
 export function buildOrders() {
   const rows = new Map();
   for (const item of BUTTONS) rows.set(item.order, plainRow(item));
   rows.set("add-minutes", minutesRow());
-  for (const item of CONFIRMED) rows.set(item.order, confirmedRow(item));
+  const endClimb = confirmedRow();
+  endClimb.word(END_CLIMB);
+  rows.set("end-climb", endClimb.row);
+  const leave = confirmedRow();
+  const wordLeave = onChange((next) => leave.word(leaving(next)));
+  rows.set("next-segment", leave.row);
   const coneSeen = coneRow();
   rows.set("cone-seen", coneSeen.row);
   byId("order-list").replaceChildren(...rows.values());
@@ -65,6 +79,7 @@ export function buildOrders() {
   return (now) => {
     const named = now.witness.length > 0; // without a cone aimed at there is none to name
     showOrders(now.orders.filter((order) => order !== "cone-seen" || named));
+    wordLeave(now.firing?.next ?? null);
     coneSeen.offer(now.witness);
   };
 }
@@ -97,29 +112,42 @@ function plainRow({ order, label, tells, done }) {
   return row(press, make("p", { class: "quiet" }, tells));
 }
 
-function confirmedRow({ order, label, tells, ask, yes, done }) {
-  const press = button(label);
-  const sure = button(yes);
+/** An order that asks first; `word` says what it does by now, and takes back a question half answered. */
+function confirmedRow() {
+  const press = button("");
+  const sure = button("");
   const leave = button("No, leave it", "order plain");
-  const plain = make("div", { class: "pair" }, press, make("p", { class: "quiet" }, tells));
-  const asked = make("div", { class: "asked", hidden: true, role: "group", "aria-label": label }, make("p", {}, ask), sure, leave);
+  const tells = make("p", { class: "quiet" });
+  const ask = make("p");
+  const plain = make("div", { class: "pair" }, press, tells);
+  const asked = make("div", { class: "asked", hidden: true, role: "group" }, ask, sure, leave);
+  let item = null;
   const turn = (asking, focused) => {
     setHidden(plain, asking);
     setHidden(asked, !asking);
-    focused.focus();
+    focused?.focus();
+  };
+  const word = (wording) => {
+    item = wording;
+    setText(press, item.label);
+    setText(tells, item.tells);
+    setText(ask, item.ask);
+    setText(sure, item.yes);
+    asked.setAttribute("aria-label", item.label);
+    turn(false, asked.contains(document.activeElement) ? press : null);
   };
   press.addEventListener("click", () => {
     if (press.getAttribute("aria-disabled") !== "true") turn(true, leave);
   });
   leave.addEventListener("click", () => turn(false, press));
   onPress(sure, async () => {
-    await give(order, done);
+    await give(item.order, item.done);
     turn(false, press);
   });
   asked.addEventListener("keydown", (event) => {
     if (event.key === "Escape") turn(false, press);
   });
-  return row(plain, asked);
+  return { row: row(plain, asked), word };
 }
 
 function minutesRow() {

@@ -73,6 +73,11 @@ pub struct Firing {
     pub started: String,
     pub heating_ends: Option<String>,
     pub cool_enough: Option<String>,
+    pub cone_down: Option<String>,
+    /// That the kiln does not get there, in words.
+    pub falls_short: Option<String>,
+    /// What follows the present segment, in words.
+    pub next: Option<String>,
     pub cone_aim: Option<String>,
     pub soak_left_s: Option<f64>,
     pub stay_left_s: Option<f64>,
@@ -231,7 +236,7 @@ pub struct Planned {
 
 #[derive(Clone, Debug, Serialize)]
 pub struct Forecast {
-    pub heating_ends_s: f64,
+    pub heating_ends_s: Option<f64>,
     pub cool_enough_s: Option<f64>,
     pub energy_kwh: f64,
     pub cost: Option<String>,
