@@ -102,8 +102,10 @@ fn light_checked(
         return Err(NotLit::NotNow(why));
     }
     let found_at = snapshot.decision.chamber.unwrap_or_else(|| plant::ambient(&house.kiln));
-    let forecast = insight::forecast(&house.kiln.kiln, &checked.value.programme, found_at);
-    let firing = Firing { programme: checked.value.programme.clone(), delay, forecast: forecast.duration };
+    let programme = &checked.value.programme;
+    let forecast = insight::forecast(&house.kiln.kiln, programme, found_at);
+    let longest = insight::longest_forecast(&house.kiln.kiln, programme, found_at);
+    let firing = Firing { programme: programme.clone(), delay, forecast: longest };
     let setup = Setup { kiln: house.kiln.kiln.clone(), firing: Some(firing), start: Start::default() };
     let started = clock::written(&house.clock.now());
     let id = house.logbook.begin(&NewFiring {

@@ -63,6 +63,9 @@ pub fn refusal(refusal: Refusal) -> String {
         Refusal::TooLong(longest) => {
             format!("That would pass the longest firing in the kiln file, {}.", time::say(longest))
         }
+        Refusal::StayTooLong(longest) => {
+            format!("That would pass the longest stay in the kiln file, {}.", time::say(longest))
+        }
     }
 }
 

@@ -143,7 +143,10 @@ fn commands_give_orders_to_a_running_daemon() {
     assert!(status.contains("Simulated") && status.contains("Climbing"), "{status}");
     assert_eq!(ask(&["stay"]).status.code(), Some(0));
     assert_eq!(ask(&["stay"]).status.code(), Some(1));
-    assert_eq!(ask(&["add-minutes", "5"]).status.code(), Some(0));
+    // The stay has its longest time before it still: nothing can be added yet.
+    let added = ask(&["add-minutes", "5"]);
+    assert_eq!(added.status.code(), Some(1));
+    assert!(words(&added.stderr).contains("longest stay"), "{}", words(&added.stderr));
     assert_eq!(ask(&["cone-seen", "04", "30"]).status.code(), Some(0));
     assert_eq!(ask(&["cone-seen", "99", "30"]).status.code(), Some(2));
     assert_eq!(ask(&["shut-off"]).status.code(), Some(0));

@@ -89,6 +89,11 @@ pub enum Refusal {
         /// The time the controller names with the refusal, in milliseconds.
         most_ms: u64,
     },
+    /// A stay longer than the kiln file allows.
+    StayTooLong {
+        /// The time the controller names with the refusal, in milliseconds.
+        most_ms: u64,
+    },
 }
 
 impl From<control::Outcome> for Outcome {
@@ -101,6 +106,7 @@ impl From<control::Outcome> for Outcome {
                 Why::CauseStillThere => Refusal::CauseStillThere,
                 Why::TooLate => Refusal::TooLate,
                 Why::TooLong(most) => Refusal::TooLong { most_ms: most.ms() },
+                Why::StayTooLong(most) => Refusal::StayTooLong { most_ms: most.ms() },
             }),
         }
     }
@@ -116,6 +122,7 @@ impl From<Outcome> for control::Outcome {
                 Refusal::CauseStillThere => Why::CauseStillThere,
                 Refusal::TooLate => Why::TooLate,
                 Refusal::TooLong { most_ms } => Why::TooLong(Millis::new(most_ms)),
+                Refusal::StayTooLong { most_ms } => Why::StayTooLong(Millis::new(most_ms)),
             }),
         }
     }
