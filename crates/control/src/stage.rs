@@ -20,12 +20,19 @@ pub(crate) struct Stay {
     pub(crate) resume: Run,
 }
 
-/// What a shut-off interrupted, while it can be undone.
+/// What a shut-off interrupted.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum Interrupted {
+    Running(Run),
+    Staying(Stay),
+}
+
+/// A shut-off, while it can be undone.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Undo {
     pub(crate) shut_off_at: Millis,
     pub(crate) chamber: Celsius,
-    pub(crate) resume: Run,
+    pub(crate) interrupted: Interrupted,
 }
 
 /// What the kiln is doing, with its data.
@@ -59,6 +66,11 @@ impl Stage {
             Self::CoolEnoughToOpen => Phase::CoolEnoughToOpen,
             Self::Tripped => Phase::Tripped,
         }
+    }
+
+    /// Whether heat may be given: not before there is a reading to begin from.
+    pub(crate) fn may_heat(&self) -> bool {
+        *self != Self::AwaitingReading && self.phase().may_heat()
     }
 
     /// The place in the programme, while there is one.

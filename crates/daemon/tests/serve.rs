@@ -62,11 +62,13 @@ fn a_firing_is_lit_takes_orders_and_is_shut_off() {
     assert!(staying["firing"]["stay_left_s"].as_f64().is_some_and(|left_s| left_s > 0.0), "{staying}");
     let again = daemon.order(&json!("stay"));
     assert_eq!((again.status, &again.body["outcome"]), (409, &json!("refused")));
-    assert_eq!(daemon.order(&json!({"add-minutes": 5})).status, 200);
+    let added = daemon.order(&json!({"add-minutes": 60}));
+    assert_eq!((added.status, &added.body["outcome"]), (409, &json!("refused")), "a stay is bounded");
     assert_eq!(daemon.order(&json!({"cone-seen": {"cone": "04", "bend_deg": 45}})).status, 200);
     assert_eq!(daemon.order(&json!("carry-on")).status, 200);
     assert_eq!(daemon.order(&json!("end-climb")).status, 200);
     daemon.wait_until("soaking", |now| now["phase"] == "soaking" && now["firing"]["soak_left_s"].is_f64());
+    assert_eq!(daemon.order(&json!({"add-minutes": 5})).status, 200);
     assert_eq!(daemon.order(&json!("next-segment")).status, 200);
     assert_eq!(daemon.order(&json!("shut-off")).status, 200);
     daemon.wait_until("off", |now| {
@@ -222,6 +224,26 @@ fn the_page_and_its_parts_come_with_a_strict_policy_and_a_tag() {
     assert_eq!(daemon.get("/api/schedules/..%2Fkiln.toml").status, 404);
     assert_eq!(daemon.get("/api/firings/99").status, 404);
     assert_eq!(daemon.get("/api/firings/current/curve").status, 404);
+}
+
+#[test]
+fn a_kiln_hotter_than_the_whole_schedule_is_not_lit() {
+    let data = folder();
+    let schedules = data.path().join("schedules");
+    fs::create_dir_all(&schedules).expect("made");
+    for (name, to) in [("hot.toml", 400), ("cooler.toml", 200)] {
+        let text =
+            format!("title = \"To {to}\"\nscale = \"C\"\n\n[[segment]]\nrate = \"flat out\"\nto = {to}\n");
+        fs::write(schedules.join(name), text).expect("written");
+    }
+    let daemon = Daemon::start(data.path(), "900");
+    assert_eq!(daemon.light_up("hot.toml").status, 200);
+    daemon.wait_until("fired", |now| {
+        now["phase"] == "cooling" && now["chamber_c"].as_f64().is_some_and(|chamber_c| chamber_c > 220.0)
+    });
+    let refused = daemon.light_up("cooler.toml");
+    assert_eq!(refused.status, 409, "{:?}", refused.body);
+    assert!(refused.body["why"].as_str().is_some_and(|why| why.contains("hotter")), "{:?}", refused.body);
 }
 
 #[test]

@@ -68,6 +68,7 @@ fn outcome() -> impl Strategy<Value = Outcome> {
         Just(Outcome::Refused(Refusal::CauseStillThere)),
         Just(Outcome::Refused(Refusal::TooLate)),
         millis().prop_map(|most| Outcome::Refused(Refusal::TooLong(most))),
+        millis().prop_map(|most| Outcome::Refused(Refusal::StayTooLong(most))),
     ]
 }
 

@@ -30,6 +30,8 @@ pub(crate) struct Seen<'a> {
     pub(crate) banks: BankLevels,
     /// Heating time so far, stays left out.
     pub(crate) elapsed: Millis,
+    /// Heating time so far, stays counted.
+    pub(crate) alight: Millis,
     /// How long the heating is forecast to take in all.
     pub(crate) forecast: Option<Millis>,
 }

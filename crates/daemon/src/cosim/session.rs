@@ -127,14 +127,14 @@ impl<'a> Session<'a> {
 
     fn reports(&self, said: &Said) -> Result<Few<Report, PROBES_MOST>, String> {
         if let Some(stranger) =
-            said.probes.keys().find(|name| !self.kiln.probes.iter().any(|probe| probe.name == **name))
+            said.probes.0.keys().find(|name| !self.kiln.probes.iter().any(|probe| probe.name == **name))
         {
             return Err(format!("the kiln file has no probe called {stranger:?}"));
         }
         self.kiln
             .probes
             .iter()
-            .map(|part| match said.probes.get(&part.name) {
+            .map(|part| match said.probes.0.get(&part.name) {
                 Some(probe) => report(probe).map_err(|why| format!("probe {:?}: {why}", part.name)),
                 None => Err(format!("probe {:?} is missing", part.name)),
             })
@@ -143,7 +143,7 @@ impl<'a> Session<'a> {
 
     fn amps(&self, said: &Said) -> Result<[Option<Amps>; BANKS_MOST], String> {
         let mut amps = [None; BANKS_MOST];
-        for (name, now) in said.amps.iter().flatten() {
+        for (name, now) in said.amps.iter().flat_map(|amps| &amps.0) {
             let Some(bank) = self.kiln.banks.iter().position(|bank| bank.name == *name) else {
                 return Err(format!("the kiln file has no bank called {name:?}"));
             };

@@ -3,7 +3,7 @@
 use axum::Json;
 use axum::extract::{Path, State as From};
 use axum::http::StatusCode;
-use pyrometry::units::Millis;
+use pyrometry::units::{Celsius, Millis};
 
 use super::caller::Caller;
 use super::error::Refusal;
@@ -85,8 +85,9 @@ pub fn summary(row: &FiringRow) -> String {
     let simulated = if row.firing.simulated { " (simulated)" } else { "" };
     let mut said = format!("{}{simulated}. {how}", row.firing.title);
     if let Some(closing) = &row.closing {
-        if let Some(hottest_c) = closing.hottest_c {
-            said = format!("{said} Hottest {hottest_c:.0} °C");
+        if let Some(hottest) = closing.hottest_c.and_then(Celsius::new) {
+            let scale = schedule::scale_of(&row.firing.schedule_text);
+            said = format!("{said} Hottest {}", scale.say(hottest));
             said = match &closing.cone {
                 Some(cone) => format!("{said}, cone {cone} down."),
                 None => format!("{said}."),

@@ -7,7 +7,7 @@ use axum::extract::State as From;
 use axum::extract::rejection::JsonRejection;
 use axum::http::StatusCode;
 use axum::response::Response;
-use control::{Order, Outcome};
+use control::{Order, Outcome, Phase};
 use tokio::sync::oneshot;
 
 use super::caller::Caller;
@@ -31,7 +31,8 @@ pub(super) async fn post(
     match outcome {
         Some(Outcome::Taken) => Ok(answer(StatusCode::OK, OrderAnswer { outcome: "taken", why: None })),
         Some(Outcome::Refused(why)) => {
-            let why = Some(words::refusal(why));
+            let phase = house.snapshots.borrow().as_ref().map_or(Phase::Resting, |seen| seen.decision.phase);
+            let why = Some(words::refusal(why, phase));
             Ok(answer(StatusCode::CONFLICT, OrderAnswer { outcome: "refused", why }))
         }
         None => Err(gone()),

@@ -38,6 +38,7 @@ pub(super) struct Rig {
     pub(super) banks: BankLevels,
     pub(super) cold_junction_c: f64,
     pub(super) elapsed: Millis,
+    pub(super) alight: Millis,
     pub(super) forecast: Option<Millis>,
     first: bool,
 }
@@ -56,6 +57,7 @@ impl Rig {
             banks: [false; BANKS_MOST],
             cold_junction_c: 25.0,
             elapsed: Millis::ZERO,
+            alight: Millis::ZERO,
             forecast: None,
             first: true,
         }
@@ -95,6 +97,7 @@ impl Rig {
             plan_hottest: self.plan_hottest,
             banks: self.banks,
             elapsed: self.elapsed,
+            alight: self.alight,
             forecast: self.forecast,
         })
     }
