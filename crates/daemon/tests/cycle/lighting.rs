@@ -3,9 +3,10 @@
 use std::sync::atomic::Ordering;
 
 use control::{Order, Outcome, Phase};
-use daemon::run::{LightUp, Unlit};
+use daemon::run::{Ask, LightUp, Unlit};
 use daemon::store::{Latched, Record};
 use pyrometry::units::Millis;
+use tokio::sync::oneshot;
 
 use crate::stand::Stand;
 
@@ -108,4 +109,19 @@ fn a_firing_not_lit_is_told_before_any_further_step_even_after_the_queue_was_ful
     stand.step();
     let records: Vec<Record> = stand.records.try_iter().collect();
     assert!(matches!(records[..], [Record::NotLit(_), Record::Step(_)]), "{records:?}");
+}
+
+#[test]
+fn whoever_clears_an_unreadable_latch_is_answered_only_when_the_snapshot_says_so() {
+    let mut stand = Stand::new(Latched::Unreadable("torn".to_owned()), 4096);
+    stand.step();
+    let snapshots = stand.snapshots.clone();
+    let (answer, answered) = oneshot::channel();
+    stand.asks.try_send(Ask::Order(Order::ClearTrip, answer)).expect("room");
+    let waiting = std::thread::spawn(move || {
+        answered.blocking_recv().expect("answered");
+        snapshots.borrow().as_ref().map(|snapshot| snapshot.light_up)
+    });
+    stand.step();
+    assert_eq!(waiting.join().expect("seen"), Some(LightUp::Possible));
 }

@@ -84,7 +84,7 @@ impl Contactor for Coil {
 pub(crate) struct Stand {
     pub(crate) wires: Arc<Wires>,
     cycle: Cycle<OwnWarden<Coil>>,
-    snapshots: watch::Receiver<Option<Arc<Snapshot>>>,
+    pub(crate) snapshots: watch::Receiver<Option<Arc<Snapshot>>>,
     pub(crate) asks: SyncSender<Ask>,
     pub(crate) shut_off: ShutOff,
     pub(crate) records: Receiver<Record>,

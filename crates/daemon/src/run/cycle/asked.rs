@@ -24,6 +24,8 @@ pub(super) struct Asked {
     /// the snapshot.
     pub(super) pressed: Option<u64>,
     answers: Vec<Answer<Outcome>, ORDERS_MOST>,
+    /// Whoever cleared a latch that could not be read.
+    cleared: Option<Answer<Outcome>>,
     lit: Option<(Lit, Answer<Lit>)>,
 }
 
@@ -44,7 +46,7 @@ impl<G: Guard> Cycle<G> {
                     tracing::warn!("a person cleared the latch that could not be read");
                     // The next `note_latch` writes it anew.
                     self.latch.unreadable = None;
-                    let _gone = answer.send(Outcome::Taken);
+                    asked.cleared = Some(answer);
                 }
                 Ok(Ask::Order(order, answer)) => {
                     let _fits = asked.orders.push(order);
@@ -80,6 +82,9 @@ impl Asked {
     pub(super) fn answer(self, outcomes: &[Outcome]) {
         for (answer, outcome) in self.answers.into_iter().zip(outcomes) {
             let _gone = answer.send(*outcome);
+        }
+        if let Some(answer) = self.cleared {
+            let _gone = answer.send(Outcome::Taken);
         }
         if let Some((lit, answer)) = self.lit {
             let _gone = answer.send(lit);
