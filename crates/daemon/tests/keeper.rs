@@ -59,19 +59,25 @@ impl Desk {
     }
 
     fn step(&mut self) {
+        let recorded = self.decided(0);
+        self.hand(Record::Step(Box::new(recorded)));
+    }
+
+    /// A second is seen and decided; so many before it are said to be lost.
+    fn decided(&mut self, lost: u64) -> Recorded {
         let degrees = |celsius| Celsius::new(celsius).expect("a temperature");
         let said = Said::Reading { junction: degrees(21.0), cold_junction: degrees(22.0) };
         let seen = Seen {
             at: Millis::from_seconds(self.second),
             probes: [Report { said, faults: ChipFaults::NONE }].into_iter().collect(),
             lid: Contact::NotFitted,
-            amps: None,
+            amps: [None; control::BANKS_MOST],
             orders: [].into_iter().collect(),
             forecast: None,
         };
         self.second += 1;
         let decision = self.controller.step(&seen.observation());
-        self.hand(Record::Step(Box::new(Recorded { seen, decision })));
+        Recorded { seen, decision, lost }
     }
 
     /// Ends the keeper; gives how the firing came out, what was noted, and where all is.
@@ -107,4 +113,31 @@ fn a_firing_that_was_not_lit_is_closed_with_its_reason_and_gets_no_step_of_the_r
     let told = events.iter().find(|event| event.name == "not-lit").expect("noted");
     assert!(told.words.starts_with("It fell due and was not lit. Probe 1: "), "{}", told.words);
     assert_eq!(steps_kept(folder.path()), 5);
+}
+
+#[test]
+fn sr_44_lost_steps_are_marked_in_the_trace_noted_in_the_logbook_and_told_by_a_replay() {
+    let mut desk = Desk::new();
+    (0..30).for_each(|_| desk.step());
+    (0..12).for_each(|_| drop(desk.decided(0)));
+    let next = desk.decided(12);
+    desk.hand(Record::Step(Box::new(next)));
+    (0..7).for_each(|_| desk.step());
+    let (_, events, folder) = desk.end();
+    let told: Vec<&Event> = events.iter().filter(|event| event.name == "steps-lost").collect();
+    assert_eq!((told.len(), told[0].at_s), (1, Some(42.0)));
+    assert!(told[0].words.starts_with("12 steps before this are missing"), "{}", told[0].words);
+    let trace = TraceReader::open(&DataFolder::trace_found(folder.path(), 1)).expect("a trace");
+    let report = trace::replay(trace, heads::BUILD).expect("readable");
+    assert_eq!(report.hole, Some(trace::Hole { line: 32, lost: 12, after: 8 }));
+    assert_eq!(report.comparison, trace::Comparison::Same, "{report}");
+}
+
+#[test]
+fn a_firing_without_losses_is_noted_without_any() {
+    let mut desk = Desk::new();
+    (0..30).for_each(|_| desk.step());
+    let (_, events, folder) = desk.end();
+    assert!(!events.iter().any(|event| event.name == "steps-lost"));
+    assert_eq!(steps_kept(folder.path()), 30);
 }

@@ -326,3 +326,29 @@ fn sr_41_an_unreadable_latch_refuses_light_up_until_a_person_clears_it() {
     assert_eq!(daemon.order(&json!("clear-trip")).status, 200);
     assert_eq!(daemon.light_up("bisque.toml").status, 200);
 }
+
+#[test]
+fn an_address_that_cannot_be_understood_is_refused_in_words_as_json() {
+    let data = folder();
+    let daemon = Daemon::start(data.path(), "60");
+    for (path, status) in [
+        ("/api/firings/abc", 400),
+        ("/api/firings/9999999999999999999999", 400),
+        ("/api/firings/%FF", 400),
+        ("/api/firings/abc/curve", 400),
+        ("/api/firings/1/curve?columns=many", 400),
+        ("/api/firings/1/curve?from_s=noon", 400),
+        ("/api/schedules/%FF", 400),
+        ("/api/firings/99", 404),
+        ("/api/nothing", 404),
+        ("/%FF", 400),
+        ("/api/orders", 405),
+    ] {
+        let answer = daemon.get(path);
+        assert_eq!(answer.status, status, "{path}");
+        assert!(answer.body["why"].as_str().is_some_and(|why| !why.is_empty()), "{path}: {answer:?}");
+        assert!(answer.head.contains("content-type: application/json"), "{path}: {}", answer.head);
+    }
+    assert_eq!(daemon.post("/api/now", &json!({})).status, 405);
+    assert!(daemon.post("/api/now", &json!({})).body["why"].is_string());
+}

@@ -162,7 +162,7 @@ impl Bench {
             at: Millis::from_seconds(self.second),
             probes: &reports,
             lid: Contact::NotFitted,
-            amps: None,
+            amps: [None; control::BANKS_MOST],
             orders,
             forecast: None,
         });

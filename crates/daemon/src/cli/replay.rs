@@ -25,7 +25,11 @@ pub(super) fn replay(path: &Path, rerecord: bool) -> Exit {
     match trace::judge_path(path, BUILD) {
         Ok(report) => {
             println!("{report}");
-            if report.passes() { Exit::Good } else { Exit::Refused }
+            match (report.passes(), report.is_unreadable()) {
+                (true, _) => Exit::Good,
+                (false, true) => Exit::BadInput,
+                (false, false) => Exit::Refused,
+            }
         }
         Err(why) => bad_input(&format_args!("{}: {why}", path.display())),
     }

@@ -63,6 +63,8 @@ pub struct Cycle<G> {
     firing: Option<Arc<FiringSheet>>,
     /// Whether the present firing's record is open.
     recording: bool,
+    /// Steps of it for which the keeper had no room since the last one it took.
+    lost: u64,
     course: Course,
     rate: RateMeter,
     heat_work: HeatWork,
@@ -93,6 +95,7 @@ impl<G: Guard> Cycle<G> {
             last_at: Millis::ZERO,
             firing: None,
             recording: false,
+            lost: 0,
             course: Course::default(),
             rate: RateMeter::default(),
             heat_work: HeatWork::NONE,
@@ -190,10 +193,13 @@ impl<G: Guard> Cycle<G> {
             orders: orders.iter().copied().collect(),
             forecast: None,
         };
-        let record = Record::Step(Box::new(Recorded { seen, decision: decision.clone() }));
+        let record = Record::Step(Box::new(Recorded { seen, decision: decision.clone(), lost: self.lost }));
         match self.tell_not_lit().and_then(|()| self.parts.records.try_send(record)) {
-            Ok(()) => {}
-            Err(TrySendError::Full(_)) if self.recording => self.parts.health.line_lost(),
+            Ok(()) => self.lost = 0,
+            Err(TrySendError::Full(_)) if self.recording => {
+                self.lost += 1;
+                self.parts.health.line_lost();
+            }
             Err(TrySendError::Full(_)) => self.parts.health.report(Trouble::Behind),
             Err(TrySendError::Disconnected(_)) => self.parts.health.report(Trouble::Trace),
         }

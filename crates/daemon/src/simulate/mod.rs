@@ -176,7 +176,7 @@ impl Bench {
             at,
             probes: &self.reports,
             lid: Contact::NotFitted,
-            amps: None,
+            amps: [None; control::BANKS_MOST],
             orders: &[],
             forecast: None,
         };

@@ -4,6 +4,7 @@ use std::collections::VecDeque;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use axum::Json;
+use axum::extract::rejection::QueryRejection;
 use axum::extract::{Path, Query, State as From};
 use axum::http::StatusCode;
 use control::Phase;
@@ -48,8 +49,9 @@ pub(super) async fn get(
     _caller: Caller,
     From(house): State,
     Path(id): Path<String>,
-    Query(wanted): Query<Wanted>,
+    wanted: Result<Query<Wanted>, QueryRejection>,
 ) -> Result<Json<CurveDrawn>, Refusal> {
+    let Query(wanted) = wanted?;
     Ok(Json(tokio::task::spawn_blocking(move || draw(&house, &id, &wanted)).await??))
 }
 

@@ -2,6 +2,7 @@
 
 use axum::Json;
 use axum::extract::{Path, State as From};
+use axum::http::StatusCode;
 use pyrometry::units::{Celsius, Millis};
 
 use super::caller::Caller;
@@ -18,8 +19,11 @@ pub(super) async fn list(_caller: Caller, From(house): State) -> Result<Json<Vec
 pub(super) async fn one(
     _caller: Caller,
     From(house): State,
-    Path(id): Path<i64>,
+    Path(id): Path<String>,
 ) -> Result<Json<FiringSheet>, Refusal> {
+    let id = id.parse().map_err(|_| {
+        Refusal::new(StatusCode::BAD_REQUEST, format!("A firing is named by its number, not {id:?}."))
+    })?;
     Ok(Json(tokio::task::spawn_blocking(move || sheet(&house, id)).await??))
 }
 

@@ -22,9 +22,11 @@ pub(super) async fn post(
     asked: Result<Json<OrderAsked>, JsonRejection>,
 ) -> Result<Response, Refusal> {
     let Json(OrderAsked { order }) = asked?;
-    let outcome = match order.into() {
-        Order::ShutOff => run::obeyed(house.snapshots.clone(), house.shut_off.press()).await,
-        order => give(&house, order)?.await.ok(),
+    let order = Order::from(order);
+    let outcome = if order == Order::ShutOff {
+        run::obeyed(house.snapshots.clone(), house.shut_off.press()).await
+    } else {
+        give(&house, order)?.await.ok()
     };
     match outcome {
         Some(Outcome::Taken) => Ok(answer(StatusCode::OK, OrderAnswer { outcome: "taken", why: None })),

@@ -39,6 +39,7 @@ impl<G: Guard> Cycle<G> {
         self.begin(Controller::new(setup), at);
         self.firing = Some(Arc::new(sheet));
         self.recording = true;
+        self.lost = 0;
         self.not_lit = None;
         self.parts.guard.arm(at);
         Ok(())

@@ -3,7 +3,6 @@
 use control::{BANKS_MOST, Contact, Kiln, PROBES_MOST};
 use heapless::Vec;
 use pyrometry::amplifier::Report;
-use pyrometry::constant;
 use pyrometry::units::Amps;
 
 use crate::run::off::TimedBoard;
@@ -12,7 +11,8 @@ use crate::run::off::TimedBoard;
 pub(super) struct Readings {
     pub(super) reports: Vec<Report, PROBES_MOST>,
     pub(super) lid: Contact,
-    pub(super) amps: Option<[Amps; BANKS_MOST]>,
+    /// Of each bank; `None` where there is no sensor or it could not be read.
+    pub(super) amps: [Option<Amps>; BANKS_MOST],
 }
 
 impl Readings {
@@ -23,17 +23,10 @@ impl Readings {
             Some(Ok(false)) => Contact::Open,
             Some(Err(_)) => Contact::Unreadable,
         };
-        let mut amps = [constant!(Amps, 0.0); BANKS_MOST];
-        let mut sensed = false;
+        let mut amps = [None; BANKS_MOST];
         for (bank, place) in (0..kiln.banks.len()).zip(&mut amps) {
-            if let Some(Ok(now)) = board.amps(bank) {
-                (*place, sensed) = (now, true);
-            }
+            *place = board.amps(bank).and_then(Result::ok);
         }
-        Self {
-            reports: (0..kiln.probes.len()).map(|probe| board.report(probe)).collect(),
-            lid,
-            amps: sensed.then_some(amps),
-        }
+        Self { reports: (0..kiln.probes.len()).map(|probe| board.report(probe)).collect(), lid, amps }
     }
 }
