@@ -106,7 +106,12 @@ impl<T: Wire> Field for Vec<At<T>> {
                 DeValue::Table(_) => {
                     format!("begin each one with [[{}]], in two brackets on either side", node.key)
                 }
-                _ => format!("write one or more [[{}]] sections, or a list in [ ]", node.key),
+                DeValue::String(_)
+                | DeValue::Integer(_)
+                | DeValue::Float(_)
+                | DeValue::Boolean(_)
+                | DeValue::Datetime(_)
+                | DeValue::Array(_) => format!("write one or more [[{}]] sections, or a list in [ ]", node.key),
             };
             problems.add(&node.span(), format!("{} is not a list", node.key), right);
             return None;
