@@ -4,7 +4,7 @@ use std::io::{self, IsTerminal};
 use std::path::Path;
 
 use super::args::{CosimArgs, SimulateArgs};
-use super::{Exit, bad_input, refused, remark, tell};
+use super::{Exit, bad_file, bad_input, refused, remark, tell};
 use crate::cosim::{self, Ended};
 use crate::files::LoadError;
 use crate::files::kiln::KilnFile;
@@ -25,7 +25,7 @@ fn load(kiln: Option<&Path>, schedule: &Path) -> Result<(KilnFile, Schedule), Lo
 pub(super) fn simulate(args: &SimulateArgs) -> Exit {
     let (kiln, schedule) = match load(args.kiln.as_deref(), &args.schedule) {
         Ok(both) => both,
-        Err(why) => return bad_input(&why),
+        Err(why) => return bad_file(&why),
     };
     let seed = args.seed.unwrap_or_else(|| plant::seed(&kiln));
     let job = Job { kiln: &kiln, schedule: &schedule, seed, trace: args.trace.as_deref() };
@@ -48,7 +48,7 @@ pub(super) fn cosim(args: &CosimArgs) -> Exit {
     logs::start();
     let (kiln, schedule) = match load(Some(&args.kiln), &args.schedule) {
         Ok(both) => both,
-        Err(why) => return bad_input(&why),
+        Err(why) => return bad_file(&why),
     };
     if let Some(earlier) = &args.after {
         match cosim::look_at_earlier(earlier) {
