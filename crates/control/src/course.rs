@@ -10,7 +10,7 @@ use crate::observation::Observation;
 use crate::order::{Order, Outcome, Refusal};
 use crate::phase::Phase;
 use crate::plan::{Leg, Progress, Run};
-use crate::programme::{Programme, Segment};
+use crate::programme::{Pace, Programme, Segment};
 use crate::stage::{Interrupted, Stage, Stay, UNDO_WITHIN, UNDO_WITHIN_C, Undo};
 use crate::transition::{Event, Move, transition};
 use crate::zones::Chamber;
@@ -261,18 +261,15 @@ impl Controller {
             self.end_climb(ClimbEnd::ConeDown);
             return false;
         }
-        if self.carried_to_the_target() {
-            self.land();
-        }
+        let flat_out = self.is_flat_out();
         let Stage::Running(run) = &mut self.stage else { return false };
         if run.waits_for(chamber.coldest, chamber.hottest) {
-            return run.flat_out_to().is_none();
+            return !flat_out;
         }
         let waited = matches!(run.leg, Leg::AwaitingCone { .. });
-        match (run.advance(span, chamber.coldest, chamber.hottest), aim) {
+        match (run.advance(span, chamber.hottest), aim) {
             (Progress::Going, _) => {}
             (Progress::Over, _) => self.on(Event::SoakOver),
-            (Progress::Arrived, _) if run.flat_out_to().is_some() => self.land(),
             (Progress::Arrived, Some(_)) if waited => self.end_climb(ClimbEnd::ConeNotDown),
             (Progress::Arrived, Some((_, hottest, at_most))) => run.await_cone(hottest, at_most),
             (Progress::Arrived, None) => self.end_climb(ClimbEnd::Temperature),
@@ -280,12 +277,14 @@ impl Controller {
         false
     }
 
-    /// Leaves full power and lets the regulators bring the kiln in.
-    fn land(&mut self) {
-        self.take_over();
-        if let Stage::Running(run) = &mut self.stage {
-            run.land();
-        }
+    /// Whether "as fast as the kiln can" is what was asked: waiting for it is the plan then.
+    fn is_flat_out(&self) -> bool {
+        let segment = self
+            .stage
+            .run()
+            .zip(self.programme())
+            .and_then(|(run, programme)| programme.segments().get(usize::from(run.segment)));
+        matches!(segment, Some(Segment::Climb { pace: Pace::FlatOut, .. }))
     }
 
     /// Ends a climb, fall or slow cooling at its target.

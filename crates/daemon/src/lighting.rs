@@ -9,7 +9,7 @@ use tokio::sync::oneshot;
 use trace::TraceFile;
 
 use crate::files::{LoadError, Refused};
-use crate::run::{Ask, FiringSheet, LightUp, Lighting};
+use crate::run::{Ask, FiringSheet, LightUp, Lighting, Unlit};
 use crate::schedules::ShelfError;
 use crate::store::{DataFolder, NewFiring, StoreError};
 use crate::web::{Check, House};
@@ -35,7 +35,7 @@ pub enum NotLit {
     Problems(Refused),
     /// The kiln does not take a firing now.
     #[error("{0}")]
-    NotNow(&'static str),
+    NotNow(Unlit),
     /// Not everything on the checklist was confirmed.
     #[error("Look at the kiln first: not everything on the checklist is confirmed.")]
     Unconfirmed(Vec<&'static str>),
@@ -62,16 +62,18 @@ pub fn missing(confirmed: &[String]) -> Vec<&'static str> {
 
 /// Lights a firing of a schedule on the shelf; gives its number. Blocks on the disk.
 pub fn light(house: &House, file: &str, delay: Millis) -> Result<i64, NotLit> {
-    const TOO_BUSY: &str = "The kiln is too busy to answer; try again.";
+    const UNREAD: Unlit = Unlit::Because("The kiln has not been read yet.");
+    const TOO_BUSY: Unlit = Unlit::Because("The kiln is too busy to answer; try again.");
     let checked = house.shelf.load(file, &house.kiln)?;
-    let snapshot =
-        house.snapshots.borrow().clone().ok_or(NotLit::NotNow("The kiln has not been read yet."))?;
+    let snapshot = house.snapshots.borrow().clone().ok_or(NotLit::NotNow(UNREAD))?;
     if let LightUp::Refused(why) = snapshot.light_up {
         return Err(NotLit::NotNow(why));
     }
     let found_at = snapshot.decision.chamber.unwrap_or_else(|| plant::ambient(&house.kiln));
-    let forecast = insight::forecast(&house.kiln.kiln, &checked.value.programme, found_at);
-    let firing = Firing { programme: checked.value.programme.clone(), delay, forecast: forecast.duration };
+    let programme = &checked.value.programme;
+    let forecast = insight::forecast(&house.kiln.kiln, programme, found_at);
+    let longest = insight::longest_forecast(&house.kiln.kiln, programme, found_at);
+    let firing = Firing { programme: programme.clone(), delay, forecast: longest };
     let setup = Setup { kiln: house.kiln.kiln.clone(), firing: Some(firing), start: Start::default() };
     let started = clock::written(&house.clock.now());
     let id = house.logbook.begin(&NewFiring {

@@ -62,11 +62,13 @@ fn a_firing_is_lit_takes_orders_and_is_shut_off() {
     assert!(staying["firing"]["stay_left_s"].as_f64().is_some_and(|left_s| left_s > 0.0), "{staying}");
     let again = daemon.order(&json!("stay"));
     assert_eq!((again.status, &again.body["outcome"]), (409, &json!("refused")));
-    assert_eq!(daemon.order(&json!({"add-minutes": 5})).status, 200);
+    let added = daemon.order(&json!({"add-minutes": 60}));
+    assert_eq!((added.status, &added.body["outcome"]), (409, &json!("refused")), "a stay is bounded");
     assert_eq!(daemon.order(&json!({"cone-seen": {"cone": "04", "bend_deg": 45}})).status, 200);
     assert_eq!(daemon.order(&json!("carry-on")).status, 200);
     assert_eq!(daemon.order(&json!("end-climb")).status, 200);
     daemon.wait_until("soaking", |now| now["phase"] == "soaking" && now["firing"]["soak_left_s"].is_f64());
+    assert_eq!(daemon.order(&json!({"add-minutes": 5})).status, 200);
     assert_eq!(daemon.order(&json!("next-segment")).status, 200);
     assert_eq!(daemon.order(&json!("shut-off")).status, 200);
     daemon.wait_until("off", |now| {

@@ -109,7 +109,7 @@ pub(crate) fn kiln_of(spec: &KilnSpec, guessed_load_kg: f64) -> Kiln {
         model: KilnModel::new(Parameters {
             certainty: Certainty::Guessed,
             ware_j_per_k: guessed_load_kg * 1000.0,
-            quick_j_per_k: 4000.0,
+            quick_j_per_k: 500.0 + 0.35 * power_w, // as `insight::guess`
             wall_area_m2: 1.75,
             wall_thickness_m: lining_m,
             brick_kg_per_m3: 490.0,

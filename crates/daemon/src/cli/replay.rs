@@ -42,8 +42,8 @@ pub(super) fn import(log: &Path, out: &Path, kiln: Option<&Path>, schedule: Opti
     };
     let setup = match &schedule {
         Some(schedule) => {
-            let forecast = insight::forecast(&kiln.kiln, &schedule.programme, plant::ambient(&kiln));
-            heads::setup(&kiln.kiln, &schedule.programme, forecast.duration)
+            let forecast = insight::longest_forecast(&kiln.kiln, &schedule.programme, plant::ambient(&kiln));
+            heads::setup(&kiln.kiln, &schedule.programme, forecast)
         }
         None => Setup { kiln: kiln.kiln.clone(), firing: None, start: Start::default() },
     };

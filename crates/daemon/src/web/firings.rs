@@ -76,6 +76,7 @@ pub fn summary(row: &FiringRow) -> String {
         Outcome::ShutOff => "A person shut it off.",
         Outcome::Tripped => "An interlock ended it.",
         Outcome::Interrupted => "The program or the power ended it.",
+        Outcome::NotLit => "When its time came it was not lit: a sensor could not have guided it.",
     };
     let simulated = if row.firing.simulated { " (simulated)" } else { "" };
     let mut said = format!("{}{simulated}. {how}", row.firing.title);
