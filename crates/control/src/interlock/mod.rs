@@ -104,9 +104,9 @@ pub(crate) struct Judgement {
 /// Every row with its own state.
 #[derive(Clone, Debug)]
 struct Checks {
-    broken: broken::Broken,
-    shorted: shorted::Shorted,
-    not_answering: not_answering::NotAnswering,
+    broken: flagged::Flagged,
+    shorted: flagged::Flagged,
+    not_answering: flagged::Flagged,
     stale: stale::Stale,
     stuck: stuck::Stuck,
     jumping: jumping::Jumping,
@@ -120,9 +120,9 @@ struct Checks {
 impl Checks {
     fn new() -> Self {
         Self {
-            broken: broken::Broken::new(),
-            shorted: shorted::Shorted::new(),
-            not_answering: not_answering::NotAnswering::new(),
+            broken: broken::check(),
+            shorted: shorted::check(),
+            not_answering: not_answering::check(),
             stale: stale::Stale::new(),
             stuck: stuck::Stuck::new(),
             jumping: jumping::Jumping::new(),

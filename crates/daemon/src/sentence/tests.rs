@@ -13,7 +13,7 @@ use super::*;
 use crate::clock::KilnClock;
 use crate::files::{Source, schedule};
 use crate::kilns;
-use crate::run::{Course, FiringSheet, LightUp};
+use crate::run::{Course, FiringSheet, LightUp, Obeyed};
 
 const GLAZE: &str = include_str!("../../../../config/schedules/mid-fire-glaze.toml");
 
@@ -59,6 +59,8 @@ fn just_lit(text: &str) -> Snapshot {
         course,
         heat_work: HeatWork::NONE,
         light_up: LightUp::Possible,
+        not_lit: None,
+        shut_off: Obeyed::default(),
         latch_unreadable: None,
         trouble: None,
     }

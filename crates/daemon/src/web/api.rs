@@ -74,6 +74,11 @@ pub struct Firing {
     pub started: String,
     pub heating_ends: Option<String>,
     pub cool_enough: Option<String>,
+    pub cone_down: Option<String>,
+    /// That the kiln does not get there, in words.
+    pub falls_short: Option<String>,
+    /// What follows the present segment, in words.
+    pub next: Option<String>,
     pub cone_aim: Option<String>,
     pub soak_left_s: Option<f64>,
     pub stay_left_s: Option<f64>,
@@ -167,6 +172,9 @@ pub struct LightUpAsked {
     pub delay_minutes: u16,
     #[serde(default)]
     pub confirmed: Vec<String>,
+    /// Which edition of the schedule was looked at; whoever names none has not looked.
+    #[serde(default)]
+    pub edition: Option<String>,
 }
 
 #[derive(Debug, Serialize)]
@@ -213,6 +221,8 @@ pub struct ScheduleSheet {
     #[serde(flatten)]
     pub entry: ScheduleEntry,
     pub text: String,
+    /// Another one whenever the text is.
+    pub edition: String,
     pub planned: Option<Planned>,
     pub forecast: Option<Forecast>,
 }
@@ -227,7 +237,7 @@ pub struct Planned {
 
 #[derive(Clone, Debug, Serialize)]
 pub struct Forecast {
-    pub heating_ends_s: f64,
+    pub heating_ends_s: Option<f64>,
     pub cool_enough_s: Option<f64>,
     pub energy_kwh: f64,
     pub cost: Option<String>,

@@ -5,7 +5,8 @@ use std::sync::Arc;
 use axum::Json;
 use axum::extract::{Path, State as From};
 use control::Target;
-use pyrometry::units::Celsius;
+use insight::Arrival;
+use pyrometry::units::{Celsius, Millis};
 
 use super::caller::Caller;
 use super::error::Refusal;
@@ -13,6 +14,7 @@ use super::{FileProblem, Forecast, House, Planned, ScheduleEntry, ScheduleSheet,
 use crate::files::kiln::KilnFile;
 use crate::files::schedule::{Schedule, falls_short, price};
 use crate::files::{Checked, LoadError, Problem, Source};
+use crate::lighting::edition;
 use crate::plant;
 use crate::schedules::ShelfError;
 
@@ -50,12 +52,14 @@ fn sheet(house: &Arc<House>, file: &str) -> Result<ScheduleSheet, Refusal> {
             price(&mut checked, &forecast, &house.kiln.name);
             Ok(ScheduleSheet {
                 entry: entry(file, &checked, &forecast),
+                edition: edition(checked.source.text()),
                 text: checked.source.text().to_owned(),
                 planned: Some(planned(&forecast)),
                 forecast: Some(told(&forecast, &checked.value, &house.kiln)),
             })
         }
         Err(ShelfError::Load(LoadError::Refused(refused))) => Ok(ScheduleSheet {
+            edition: edition(refused.source().text()),
             text: refused.source().text().to_owned(),
             entry: unusable(file, &ShelfError::Load(LoadError::Refused(refused))),
             planned: None,
@@ -68,11 +72,28 @@ fn sheet(house: &Arc<House>, file: &str) -> Result<ScheduleSheet, Refusal> {
     }
 }
 
+/// Where the kiln stalls, if it does: the first such segment from the one given on, which counts from
+/// zero; its number as people count, and the temperature. Whatever a forecast says of later is void.
+pub(super) fn stall(forecast: &insight::Forecast, from: u8) -> Option<(usize, Celsius)> {
+    let segments = (1..).zip(&forecast.segments).skip(usize::from(from));
+    segments
+        .filter_map(|(number, segment)| match segment.arrival {
+            Arrival::Never(at) => Some((number, at)),
+            Arrival::AsWritten | Arrival::Late(_) | Arrival::ConeNotDown(_) => None,
+        })
+        .next()
+}
+
 /// What a schedule will do, begun now.
 fn forecast(house: &House, schedule: &Schedule) -> insight::Forecast {
     let found_at = house.snapshots.borrow().as_ref().and_then(|snapshot| snapshot.decision.chamber);
     let start = found_at.unwrap_or_else(|| plant::ambient(&house.kiln));
     insight::forecast(&house.kiln.kiln, &schedule.programme, start)
+}
+
+/// When the schedule is over; `None` when the kiln stalls on the way.
+fn ends(forecast: &insight::Forecast) -> Option<Millis> {
+    stall(forecast, 0).is_none().then_some(forecast.duration)
 }
 
 fn entry(file: &str, checked: &Checked<Schedule>, forecast: &insight::Forecast) -> ScheduleEntry {
@@ -84,7 +105,7 @@ fn entry(file: &str, checked: &Checked<Schedule>, forecast: &insight::Forecast) 
         scale: Some(schedule.scale.name()),
         segments: schedule.segments.len(),
         hottest_c: schedule.programme.hottest().map(Celsius::c),
-        duration_s: Some(forecast.duration.seconds()),
+        duration_s: ends(forecast).map(Millis::seconds),
         problems: Vec::new(),
         notes: problems_of(&checked.source, &checked.notes),
     }
@@ -156,8 +177,8 @@ fn told(forecast: &insight::Forecast, schedule: &Schedule, kiln: &KilnFile) -> F
         }
     }
     Forecast {
-        heating_ends_s: forecast.duration.seconds(),
-        cool_enough_s: forecast.opens.map(pyrometry::units::Millis::seconds),
+        heating_ends_s: ends(forecast).map(|_| forecast.end_of_heating.seconds()),
+        cool_enough_s: ends(forecast).and(forecast.opens).map(Millis::seconds),
         energy_kwh: tenth(energy_kwh),
         cost: kiln
             .tariff
