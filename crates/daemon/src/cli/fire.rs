@@ -15,7 +15,9 @@ use crate::{kilns, logs, plant};
 /// Both files, with their remarks on standard error.
 fn load(kiln: Option<&Path>, schedule: &Path) -> Result<(KilnFile, Schedule), LoadError> {
     let kiln = kilns::load(kiln)?;
-    let checked = schedule::load(schedule, Some(&kiln))?;
+    let mut checked = schedule::load(schedule, Some(&kiln))?;
+    let forecast = insight::forecast(&kiln.kiln, &checked.value.programme, plant::ambient(&kiln));
+    schedule::warn_of_reach(&mut checked, &forecast, &kiln);
     if !checked.notes.is_empty() {
         remark(&checked.remarks().trim_end());
     }
