@@ -115,6 +115,6 @@ test("a hot kiln's temperature is told where a schedule is chosen, and that the 
   const hot = (page, kiln) => pretend(page, kiln.address, (now) => ({ ...now, chamber_c: 412.3 }));
   const { page, done } = await atRest({ before: hot });
   await page.getByRole("radio", { name: /Bisque/ }).check();
-  await page.getByText(/The kiln is at 412.°C: the firing joins the schedule there/).waitFor();
+  await page.getByText(/The kiln is at 412.°C, and joins the schedule there/).waitFor();
   await done();
 });

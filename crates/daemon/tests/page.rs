@@ -90,3 +90,26 @@ fn going_to_the_soak_is_offered_only_in_a_segment_that_has_one() {
     assert!(!offers(&climbing, "end-climb") && offers(&climbing, "next-segment"), "{climbing}");
     assert_eq!(climbing["firing"]["next"], "the climb to cone 6 at 60 °C/h");
 }
+
+#[test]
+fn leaving_a_climb_early_names_no_cooling_that_would_be_passed_over() {
+    let data = tempfile::tempdir().expect("a folder");
+    let daemon = Daemon::start(data.path(), "60");
+    fs::write(
+        data.path().join("schedules/slow.toml"),
+        "title = \"Slow\"\nscale = \"C\"\n[[segment]]\nrate = 100\nto = 700\n[[segment]]\nrate = -50\nto = 500\n",
+    )
+    .expect("written");
+    assert_eq!(daemon.light_up("slow.toml").status, 200);
+    let now = daemon.wait_until("climbing", |now| now["phase"] == "climbing");
+    assert!(now["firing"]["next"].is_null(), "{now}");
+}
+
+#[test]
+fn a_watch_offers_no_stay() {
+    let data = tempfile::tempdir().expect("a folder");
+    let daemon = Daemon::start(data.path(), "60");
+    assert_eq!(daemon.light_up("watch-only.toml").status, 200);
+    let now = daemon.wait_until("watching", |now| now["firing"]["segment"] == 1);
+    assert_eq!(now["orders"], json!(["shut-off", "next-segment"]));
+}

@@ -7,13 +7,13 @@ use std::sync::Arc;
 use axum::Json;
 use axum::extract::State as From;
 use axum::http::StatusCode;
-use control::Phase;
+use control::{Phase, Segment};
 use hal::Level;
 use pyrometry::amplifier::Report;
 use pyrometry::heat_work::WitnessCone;
 use trace::wire::Named;
 
-use self::ahead::{Ahead, has_soak, next};
+use self::ahead::{Ahead, has_soak, next, segment};
 use super::caller::Caller;
 use super::error::Refusal;
 use super::uncertainty::uncertainty;
@@ -82,7 +82,7 @@ fn kiln(house: &House, probes: &[String]) -> Kiln {
 
 fn firing_now(firing: &Arc<FiringSheet>, snapshot: &Snapshot, ahead: &Ahead) -> Firing {
     let (decision, schedule) = (&snapshot.decision, &firing.schedule);
-    let segment = decision.segment.and_then(|number| schedule.segments.get(usize::from(number)));
+    let planned = decision.segment.and_then(|number| schedule.segments.get(usize::from(number)));
     Firing {
         id: firing.id,
         title: schedule.title.clone(),
@@ -100,7 +100,7 @@ fn firing_now(firing: &Arc<FiringSheet>, snapshot: &Snapshot, ahead: &Ahead) -> 
         cone_aim: schedule.aim.map(|cone| cone.to_string()),
         soak_left_s: snapshot.course.soak_left.map(pyrometry::units::Millis::seconds),
         stay_left_s: snapshot.course.stay_left.map(pyrometry::units::Millis::seconds),
-        remind: segment.and_then(|segment| segment.remind.clone()),
+        remind: planned.and_then(|planned| planned.remind.clone()),
     }
 }
 
@@ -170,8 +170,12 @@ fn orders(snapshot: &Snapshot) -> Vec<&'static str> {
         Phase::Soaking => vec!["stay", "shut-off", "next-segment", "add-minutes", "cone-seen"],
         Phase::SlowCooling => vec!["stay", "shut-off", "next-segment"],
         Phase::Staying => vec!["carry-on", "shut-off", "add-minutes", "cone-seen"],
+        // A watch is there to see a kiln without heat.
+        Phase::Cooling if matches!(segment(snapshot), Some(Segment::Watch { .. })) => {
+            vec!["shut-off", "next-segment"]
+        }
         Phase::Cooling if decision.segment.is_some() => vec!["stay", "shut-off", "next-segment"],
-        Phase::Cooling if snapshot.course.can_be_undone(decision.at) => vec!["carry-on"],
+        Phase::Cooling if can_be_undone(snapshot) => vec!["carry-on"],
         Phase::Cooling => vec![],
         Phase::Tripped => vec!["clear-trip"],
     };
@@ -179,6 +183,13 @@ fn orders(snapshot: &Snapshot) -> Vec<&'static str> {
         orders.push("clear-trip");
     }
     orders
+}
+
+/// A light-up that was cancelled before its time has no heating to go on with.
+fn can_be_undone(snapshot: &Snapshot) -> bool {
+    let at = snapshot.decision.at;
+    let begun = snapshot.firing.as_ref().is_some_and(|firing| at >= firing.delay);
+    begun && snapshot.course.can_be_undone(at)
 }
 
 const fn light_up(light_up: MayLight) -> LightUp {
