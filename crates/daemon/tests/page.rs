@@ -113,3 +113,15 @@ fn a_watch_offers_no_stay() {
     let now = daemon.wait_until("watching", |now| now["firing"]["segment"] == 1);
     assert_eq!(now["orders"], json!(["shut-off", "next-segment"]));
 }
+
+#[test]
+fn a_kiln_cold_enough_to_open_is_not_said_to_become_so() {
+    let data = tempfile::tempdir().expect("a folder");
+    let daemon = Daemon::start(data.path(), "1");
+    assert_eq!(daemon.light_up("bisque.toml").status, 200);
+    daemon.wait_until("climbing", |now| now["phase"] == "climbing");
+    assert_eq!(daemon.order(&json!("shut-off")).status, 200);
+    let now = daemon.wait_until("cooling", |now| now["phase"] == "cooling");
+    assert!(now["firing"]["cool_enough"].is_null(), "{now}");
+    assert_eq!(now["orders"], json!(["carry-on"]));
+}

@@ -48,16 +48,32 @@ impl Ahead {
         }
         let over = Ends::of(snapshot, &house.clock);
         let at = |moment| forward(&over, &firing.forecast, moment, &house.clock);
-        let aim = firing.schedule.aim.filter(|_| over.heating.is_some());
+        let aim = firing.schedule.aim.filter(|aim| over.heating.is_some() && !is_down(snapshot, *aim));
         let cone = aim.map(|aim| (aim, goes_down(&firing.forecast, aim)));
+        // A stay does heat-work that nobody forecast: the cone may go down in it.
+        let told = |moment| at(moment).filter(|_| snapshot.decision.phase != Phase::Staying);
         Self {
-            cone_down: cone.and_then(|(_, moment)| at(moment?)),
+            cone_down: cone.and_then(|(_, moment)| told(moment?)),
             falls_short: cone
                 .filter(|(_, moment)| moment.is_none())
                 .map(|(aim, _)| format!("By forecast cone {aim} is not down when the schedule ends.")),
-            ends: Ends { heating: at(firing.forecast.end_of_heating), open: over.open },
+            ends: Ends {
+                heating: at(firing.forecast.end_of_heating),
+                open: over.open.filter(|_| !is_cold(house, snapshot)),
+            },
         }
     }
+}
+
+/// Whether a cone has gone down already, as the page draws it.
+fn is_down(snapshot: &Snapshot, cone: Cone) -> bool {
+    snapshot.heat_work.down().is_some_and(|down| down.ordinal() >= cone.ordinal())
+}
+
+/// Whether the kiln is cool enough to open as it is, whatever becomes of the firing.
+fn is_cold(house: &House, snapshot: &Snapshot) -> bool {
+    let heats = snapshot.decision.segment.is_some() || snapshot.decision.phase == Phase::SetForLater;
+    !heats && snapshot.decision.chamber.is_some_and(|chamber| chamber < house.kiln.kiln.open_below)
 }
 
 /// When the clock shows a moment of the forecast; `None` when that is past.
