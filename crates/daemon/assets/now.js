@@ -34,7 +34,7 @@ function aheadOf({ firing, time }) {
   const rows = stages
     .filter(([, at]) => typeof at === "string")
     .map(([what, at]) => [`${what} about`, moment(wall(at), nowMs), `in ${roughly((Date.parse(at) - Date.parse(time)) / 1000)}`]);
-  return { rows, short: firing.falls_short ?? "" };
+  return { rows, short: unbroken(firing.falls_short ?? "") };
 }
 
 const showAhead = onChange(({ rows, short }) => {

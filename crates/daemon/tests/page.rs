@@ -64,6 +64,9 @@ fn a_firing_its_kiln_cannot_reach_names_no_end_but_says_so() {
     let sheet = daemon.get("/api/schedules/mid-fire-glaze.toml").body;
     assert!(sheet["duration_s"].is_null() && sheet["forecast"]["heating_ends_s"].is_null(), "{sheet}");
     assert!(sheet["forecast"]["cool_enough_s"].is_null(), "{sheet}");
+    let plan: Vec<f64> = serde_json::from_value(sheet["planned"]["setpoint_c"].clone()).expect("numbers");
+    let drawn_c = plan.iter().copied().fold(0.0, f64::max);
+    assert!(drawn_c < 800.0, "a kiln of 2 kW stalls far below the {drawn_c} °C drawn");
     assert_eq!(daemon.light_up("mid-fire-glaze.toml").status, 200);
     let now = daemon.wait_until("climbing", |now| now["phase"] == "climbing");
     let firing = &now["firing"];

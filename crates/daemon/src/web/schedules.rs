@@ -155,9 +155,12 @@ pub(super) fn problems_of(source: &Source, problems: &[Problem]) -> Vec<FileProb
         .collect()
 }
 
-/// The forecast's plan as a curve; where nothing is planned, the kiln's own fall.
+/// The forecast's plan as a curve; where nothing is planned, the kiln's own fall. Where the kiln
+/// stalls, the plan ends.
 pub(super) fn planned(forecast: &insight::Forecast) -> Planned {
-    let points = forecast.points.iter().filter(|point| point.at <= forecast.duration);
+    let stalled = stall(forecast, 0).and_then(|(number, _)| forecast.segments.get(number - 1));
+    let ends = stalled.map_or(forecast.duration, |segment| segment.arrives);
+    let points = forecast.points.iter().filter(|point| point.at <= ends);
     let (t_s, setpoint_c) =
         points.map(|point| (point.at.seconds(), tenth(point.planned.unwrap_or(point.expected).c()))).unzip();
     Planned { t_s, setpoint_c, band_c: None }
