@@ -100,7 +100,7 @@ impl Chronicle {
             let words = match answer {
                 Answer::Taken => format!("{}.", words::order(*order)),
                 Answer::Refused(why) => {
-                    format!("{}: refused. {}", words::order(*order), words::refusal(*why))
+                    format!("{}: refused. {}", words::order(*order), words::refusal(*why, decision.phase))
                 }
             };
             happened.push(Happened { kind, name: words::order_name(*order).to_owned(), words });

@@ -11,7 +11,7 @@ use trace::TraceFile;
 
 use crate::files::schedule::Schedule;
 use crate::files::{Checked, LoadError, Refused};
-use crate::run::{Ask, FiringSheet, LightUp, Lighting};
+use crate::run::{Ask, FiringSheet, LightUp, Lighting, Unlit};
 use crate::schedules::ShelfError;
 use crate::store::{DataFolder, NewFiring, StoreError};
 use crate::web::{Check, House};
@@ -40,7 +40,7 @@ pub enum NotLit {
     Changed,
     /// The kiln does not take a firing now.
     #[error("{0}")]
-    NotNow(&'static str),
+    NotNow(Unlit),
     /// Not everything on the checklist was confirmed.
     #[error("Look at the kiln first: not everything on the checklist is confirmed.")]
     Unconfirmed(Vec<&'static str>),
@@ -95,14 +95,20 @@ fn light_checked(
     checked: Checked<Schedule>,
     delay: Millis,
 ) -> Result<i64, NotLit> {
-    const TOO_BUSY: &str = "The kiln is too busy to answer; try again.";
-    let snapshot =
-        house.snapshots.borrow().clone().ok_or(NotLit::NotNow("The kiln has not been read yet."))?;
+    const UNREAD: Unlit = Unlit::Because("The kiln has not been read yet.");
+    const TOO_HOT: Unlit = Unlit::Because(
+        "The kiln is hotter than anything this schedule asks for: let it cool, or choose another.",
+    );
+    const TOO_BUSY: Unlit = Unlit::Because("The kiln is too busy to answer; try again.");
+    let snapshot = house.snapshots.borrow().clone().ok_or(NotLit::NotNow(UNREAD))?;
     if let LightUp::Refused(why) = snapshot.light_up {
         return Err(NotLit::NotNow(why));
     }
     let found_at = snapshot.decision.chamber.unwrap_or_else(|| plant::ambient(&house.kiln));
     let programme = &checked.value.programme;
+    if !programme.begins_at(found_at, house.kiln.kiln.open_below) {
+        return Err(NotLit::NotNow(TOO_HOT));
+    }
     let forecast = insight::forecast(&house.kiln.kiln, programme, found_at);
     let longest = insight::longest_forecast(&house.kiln.kiln, programme, found_at);
     let firing = Firing { programme: programme.clone(), delay, forecast: longest };

@@ -227,6 +227,26 @@ fn the_page_and_its_parts_come_with_a_strict_policy_and_a_tag() {
 }
 
 #[test]
+fn a_kiln_hotter_than_the_whole_schedule_is_not_lit() {
+    let data = folder();
+    let schedules = data.path().join("schedules");
+    fs::create_dir_all(&schedules).expect("made");
+    for (name, to) in [("hot.toml", 400), ("cooler.toml", 200)] {
+        let text =
+            format!("title = \"To {to}\"\nscale = \"C\"\n\n[[segment]]\nrate = \"flat out\"\nto = {to}\n");
+        fs::write(schedules.join(name), text).expect("written");
+    }
+    let daemon = Daemon::start(data.path(), "900");
+    assert_eq!(daemon.light_up("hot.toml").status, 200);
+    daemon.wait_until("fired", |now| {
+        now["phase"] == "cooling" && now["chamber_c"].as_f64().is_some_and(|chamber_c| chamber_c > 220.0)
+    });
+    let refused = daemon.light_up("cooler.toml");
+    assert_eq!(refused.status, 409, "{:?}", refused.body);
+    assert!(refused.body["why"].as_str().is_some_and(|why| why.contains("hotter")), "{:?}", refused.body);
+}
+
+#[test]
 fn schedules_are_listed_with_their_forecast_and_errors_with_their_place() {
     let data = folder();
     fs::create_dir_all(data.path().join("schedules")).expect("made");

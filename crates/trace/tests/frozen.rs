@@ -101,7 +101,6 @@ fn busy() -> (Seen, Decision) {
         Outcome::Refused(Refusal::CauseStillThere),
         Outcome::Refused(Refusal::TooLate),
         Outcome::Refused(Refusal::TooLong(Millis::from_hours(24))),
-        Outcome::Refused(Refusal::StayTooLong(Millis::from_hours(4))),
     ];
     let decision = Decision {
         at: Millis::new(12_346),

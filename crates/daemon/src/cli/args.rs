@@ -168,15 +168,24 @@ pub(super) struct ServeArgs {
     /// The data folder: logbook, traces, schedules. Without it saggar/ in the user's state folder.
     #[arg(long, value_name = "FOLDER")]
     pub(super) data: Option<PathBuf>,
-    /// Where to serve the page, if not where the kiln file says. Only this computer itself, for now.
-    #[arg(long, value_name = "ADDRESS")]
+    /// Where to serve the page, if not where the kiln file says, such as 127.0.0.1:8472. Only this
+    /// computer itself, for now.
+    #[arg(long, value_name = "ADDRESS", value_parser = address)]
     pub(super) listen: Option<SocketAddr>,
     /// How many times faster than real time a simulated kiln runs.
     #[arg(long, value_name = "TIMES")]
     pub(super) speed: Option<f64>,
-    /// Light this schedule at once. On a simulated kiln only: a real one asks its checklist.
+    /// Light this schedule at once: a file, or a name on the shelf. On a simulated kiln only: a real
+    /// one asks its checklist.
     #[arg(long, value_name = "SCHEDULE")]
     pub(super) alight: Option<PathBuf>,
+}
+
+/// An address with its port, as browsers show it too.
+fn address(text: &str) -> Result<SocketAddr, String> {
+    let text = text.strip_prefix("http://").unwrap_or(text).trim_end_matches('/');
+    let text = text.replacen("localhost:", "127.0.0.1:", 1);
+    text.parse().map_err(|_| "write address and port, such as 127.0.0.1:8472".to_owned())
 }
 
 #[derive(Debug, Args)]

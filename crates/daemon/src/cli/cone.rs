@@ -1,7 +1,7 @@
 //! Cones at the bench: what a log reached, and where a cone ends on a ramp.
 
 use std::fs::File;
-use std::io::{self, BufRead, BufReader, Write};
+use std::io::{self, BufRead, BufReader};
 
 use pyrometry::cone::Cone;
 use pyrometry::heat_work::{Evidence, HeatWork, WitnessCone, end_point, peak_for};
@@ -10,7 +10,7 @@ use serde_json::{Value, json};
 
 use super::args::ConeArgs;
 use super::history::{self, History};
-use super::{Exit, bad_input, ended_writing};
+use super::{Exit, bad_input, tell};
 use crate::files::time;
 use crate::words;
 
@@ -23,14 +23,10 @@ pub(super) fn cone(args: &ConeArgs) -> Exit {
         Some(rate_c_per_h) => peak(args, rate_c_per_h),
         None => reached(args),
     };
-    let told = match answer {
-        Ok(answer) if args.json => writeln!(io::stdout(), "{}", answer.json),
-        Ok(answer) => writeln!(io::stdout(), "{}", answer.words),
-        Err(why) => return bad_input(&why),
-    };
-    match told {
-        Ok(()) => Exit::Good,
-        Err(why) => ended_writing(&why),
+    match answer {
+        Ok(answer) if args.json => tell(&answer.json),
+        Ok(answer) => tell(&answer.words),
+        Err(why) => bad_input(&why),
     }
 }
 
@@ -112,7 +108,13 @@ fn reached(args: &ConeArgs) -> Result<Answer, String> {
     let history = if args.of == "-" {
         read("standard input", io::stdin().lock())
     } else {
-        let file = File::open(&args.of).map_err(|why| format!("{}: {why}", args.of))?;
+        let file = File::open(&args.of).map_err(|why| match Cone::parse(&args.of) {
+            Some(cone) => format!(
+                "{cone} is a cone: to hear where it ends, add the rate, such as saggar cone {cone} --at 60; \
+                 without --at this command reads a log"
+            ),
+            None => format!("{}: {why}", args.of),
+        })?;
         read(&args.of, BufReader::new(file))
     };
     history.map(|history| told(&history, aim))

@@ -4,7 +4,7 @@ use std::io::{self, IsTerminal};
 use std::path::Path;
 
 use super::args::{CosimArgs, SimulateArgs};
-use super::{Exit, bad_input, refused};
+use super::{Exit, bad_input, refused, remark, tell};
 use crate::cosim::{self, Ended};
 use crate::files::LoadError;
 use crate::files::kiln::KilnFile;
@@ -17,7 +17,7 @@ fn load(kiln: Option<&Path>, schedule: &Path) -> Result<(KilnFile, Schedule), Lo
     let kiln = kilns::load(kiln)?;
     let checked = schedule::load(schedule, Some(&kiln))?;
     if !checked.notes.is_empty() {
-        eprint!("{}", checked.remarks());
+        remark(&checked.remarks().trim_end());
     }
     Ok((kiln, checked.value))
 }
@@ -33,15 +33,15 @@ pub(super) fn simulate(args: &SimulateArgs) -> Exit {
         Ok(outcome) => FiringReport::new(&job, &outcome),
         Err(why) => return refused(&why),
     };
-    if args.json {
+    let told = if args.json {
         match serde_json::to_string(&report) {
-            Ok(line) => println!("{line}"),
+            Ok(line) => tell(&line),
             Err(why) => return refused(&why),
         }
     } else {
-        println!("{report}");
-    }
-    if report.is_good() { Exit::Good } else { Exit::Refused }
+        tell(&report)
+    };
+    if report.is_good() { told } else { Exit::Refused }
 }
 
 pub(super) fn cosim(args: &CosimArgs) -> Exit {

@@ -1,5 +1,6 @@
 //! Co-simulation: the real controller in lock-step with a kiln model outside, a JSON object a line.
 
+mod distinct;
 mod session;
 mod wire;
 

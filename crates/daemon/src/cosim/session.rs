@@ -128,14 +128,14 @@ impl<'a> Session<'a> {
 
     fn reports(&self, said: &Said) -> Result<Few<Report, PROBES_MOST>, String> {
         if let Some(stranger) =
-            said.probes.keys().find(|name| !self.kiln.probes.iter().any(|probe| probe.name == **name))
+            said.probes.0.keys().find(|name| !self.kiln.probes.iter().any(|probe| probe.name == **name))
         {
             return Err(format!("the kiln file has no probe called {stranger:?}"));
         }
         self.kiln
             .probes
             .iter()
-            .map(|part| match said.probes.get(&part.name) {
+            .map(|part| match said.probes.0.get(&part.name) {
                 Some(probe) => report(probe).map_err(|why| format!("probe {:?}: {why}", part.name)),
                 None => Err(format!("probe {:?} is missing", part.name)),
             })
@@ -145,7 +145,7 @@ impl<'a> Session<'a> {
     fn amps(&self, said: &Said) -> Result<Option<[Amps; BANKS_MOST]>, String> {
         let Some(said) = &said.amps else { return Ok(None) };
         let mut amps = [constant!(Amps, 0.0); BANKS_MOST];
-        for (name, now) in said {
+        for (name, now) in &said.0 {
             let Some(bank) = self.kiln.banks.iter().position(|bank| bank.name == *name) else {
                 return Err(format!("the kiln file has no bank called {name:?}"));
             };

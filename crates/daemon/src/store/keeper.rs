@@ -12,9 +12,10 @@ use trace::{Curve, Seen, TraceFile};
 use super::health::{Health, Trouble};
 use super::latch::Latch;
 use super::logbook::Logbook;
-use super::{Event, EventKind};
+use super::{Event, EventKind, Outcome};
 use crate::chronicle::Chronicle;
 use crate::clock::KilnClock;
+use crate::run::Unlit;
 
 /// Records the keeper may be behind: at one step a second, 17 minutes of a disk that hangs.
 const QUEUE: usize = 1024;
@@ -37,6 +38,8 @@ pub enum Record {
     Step(Box<Recorded>),
     /// The latch changed.
     Latch(Option<Finding>),
+    /// The firing fell due and was not lit: a sensor could not have guided it.
+    NotLit(Finding),
     /// The firing is over and the kiln cool enough to open, or another is about to begin.
     End,
 }
@@ -85,9 +88,15 @@ struct Work {
 
 impl Keeper {
     /// Starts the thread.
-    pub fn start(logbook: Logbook, latch: Latch, health: Health, clock: KilnClock) -> std::io::Result<Self> {
+    pub fn start(
+        logbook: Logbook,
+        mut latch: Latch,
+        health: Health,
+        clock: KilnClock,
+    ) -> std::io::Result<Self> {
         let (records, receiver) = sync_channel(QUEUE);
         let curve = LiveCurve::default();
+        latch.prepare();
         let mut work = Work {
             logbook,
             latch,
@@ -133,6 +142,7 @@ impl Work {
             }
             Record::Step(step) => self.step(&step),
             Record::Latch(trip) => self.write_latch(trip),
+            Record::NotLit(finding) => self.not_lit(finding),
             Record::End => self.end(),
         }
     }
@@ -174,6 +184,21 @@ impl Work {
         }
     }
 
+    fn not_lit(&mut self, finding: Finding) {
+        let Some(Firing { id, .. }) = self.firing else { return };
+        self.note(&Event {
+            firing: Some(id),
+            time: self.clock.now_written(),
+            at_s: None,
+            kind: EventKind::Notice,
+            name: Outcome::NotLit.name().to_owned(),
+            words: format!("It fell due and was not lit. {}", Unlit::Sensor(finding)),
+        });
+        let decided = self.logbook.decide(id, Outcome::NotLit);
+        self.outcome(Trouble::Logbook, decided.map_err(|why| why.to_string()));
+        self.end();
+    }
+
     fn note(&self, event: &Event) {
         tracing::info!(kind = event.kind.name(), name = event.name, "{}", event.words);
         self.outcome(Trouble::Logbook, self.logbook.note(event).map_err(|why| why.to_string()));
@@ -183,6 +208,7 @@ impl Work {
         if self.latch_is_owed {
             self.write_latch(self.latch_wanted);
         }
+        self.latch.prepare();
         if let Some(firing) = &self.firing {
             let synced = firing.trace.sync().map_err(|why| why.to_string());
             self.outcome(Trouble::Trace, synced);

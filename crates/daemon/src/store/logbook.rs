@@ -26,6 +26,8 @@ pub enum Outcome {
     Tripped,
     /// The program or the power ended it.
     Interrupted,
+    /// A sensor could not have guided it when it fell due.
+    NotLit,
 }
 
 /// A firing about to begin.
@@ -109,7 +111,8 @@ pub struct Event {
 }
 
 impl Outcome {
-    const ALL: [Self; 5] = [Self::Running, Self::Finished, Self::ShutOff, Self::Tripped, Self::Interrupted];
+    const ALL: [Self; 6] =
+        [Self::Running, Self::Finished, Self::ShutOff, Self::Tripped, Self::Interrupted, Self::NotLit];
 
     /// Its name.
     #[must_use]
@@ -120,6 +123,7 @@ impl Outcome {
             Self::ShutOff => "shut-off",
             Self::Tripped => "tripped",
             Self::Interrupted => "interrupted",
+            Self::NotLit => "not-lit",
         }
     }
 

@@ -10,6 +10,7 @@ use control::Phase;
 use serde::{Deserialize, Serialize};
 use trace::wire::{Named, Order};
 
+use crate::run::Unlit;
 use crate::store::{EventKind, Outcome};
 
 /// An error, or a refusal.
@@ -136,7 +137,7 @@ pub struct Witness {
 #[derive(Debug, Serialize)]
 pub struct LightUp {
     pub possible: bool,
-    pub why: Option<&'static str>,
+    pub why: Option<Unlit>,
 }
 
 #[derive(Debug, Serialize)]

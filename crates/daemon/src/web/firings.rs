@@ -2,7 +2,7 @@
 
 use axum::Json;
 use axum::extract::{Path, State as From};
-use pyrometry::units::Millis;
+use pyrometry::units::{Celsius, Millis};
 
 use super::caller::Caller;
 use super::error::Refusal;
@@ -76,12 +76,14 @@ pub fn summary(row: &FiringRow) -> String {
         Outcome::ShutOff => "A person shut it off.",
         Outcome::Tripped => "An interlock ended it.",
         Outcome::Interrupted => "The program or the power ended it.",
+        Outcome::NotLit => "When its time came it was not lit: a sensor could not have guided it.",
     };
     let simulated = if row.firing.simulated { " (simulated)" } else { "" };
     let mut said = format!("{}{simulated}. {how}", row.firing.title);
     if let Some(closing) = &row.closing {
-        if let Some(hottest_c) = closing.hottest_c {
-            said = format!("{said} Hottest {hottest_c:.0} °C");
+        if let Some(hottest) = closing.hottest_c.and_then(Celsius::new) {
+            let scale = schedule::scale_of(&row.firing.schedule_text);
+            said = format!("{said} Hottest {}", scale.say(hottest));
             said = match &closing.cone {
                 Some(cone) => format!("{said}, cone {cone} down."),
                 None => format!("{said}."),

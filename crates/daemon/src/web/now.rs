@@ -92,7 +92,7 @@ fn firing_now(firing: &Arc<FiringSheet>, snapshot: &Snapshot, ahead: &Ahead) -> 
         segments: schedule.segments.len(),
         elapsed_s: decision.at.seconds(),
         started: firing.started.clone(),
-        heating_ends: ahead.ends.heating.as_ref().map(clock::written),
+        heating_ends: ahead.ends.off.as_ref().map(clock::written),
         cool_enough: ahead.ends.open.as_ref().map(clock::written),
         cone_down: ahead.cone_down.as_ref().map(clock::written),
         falls_short: ahead.falls_short.clone(),

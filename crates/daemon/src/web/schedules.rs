@@ -12,8 +12,8 @@ use super::caller::Caller;
 use super::error::Refusal;
 use super::{FileProblem, Forecast, House, Planned, ScheduleEntry, ScheduleSheet, State};
 use crate::files::kiln::KilnFile;
-use crate::files::schedule::{Schedule, price};
-use crate::files::{Checked, LoadError, Problem, Source, time};
+use crate::files::schedule::{Schedule, falls_short, price};
+use crate::files::{Checked, LoadError, Problem, Source};
 use crate::lighting::edition;
 use crate::plant;
 use crate::schedules::ShelfError;
@@ -174,21 +174,7 @@ fn told(forecast: &insight::Forecast, schedule: &Schedule, kiln: &KilnFile) -> F
     let energy_kwh = forecast.energy.j() / 3.6e6;
     let mut notes = Vec::new();
     for ((number, segment), planned) in (1..).zip(&forecast.segments).zip(&schedule.segments) {
-        match segment.arrival {
-            Arrival::AsWritten => {}
-            Arrival::Late(by) => notes.push(format!(
-                "Segment {number}: this kiln cannot climb that fast; the schedule waits {} for it.",
-                time::say(by)
-            )),
-            Arrival::Never(at) => notes.push(format!(
-                "Segment {number}: this kiln stalls at about {} and does not get there.",
-                schedule.scale.say(at)
-            )),
-            Arrival::ConeNotDown(at) => notes.push(format!(
-                "Segment {number}: at {} its cone is not down when the time to wait for it is over.",
-                schedule.scale.say(at)
-            )),
-        }
+        notes.extend(falls_short(number, segment.arrival, schedule.scale));
         if let control::Segment::Climb { target: Target::Cone { cone, .. }, .. } = planned.segment {
             notes.push(format!("Segment {number} ends when the heat-work says cone {cone}."));
         }

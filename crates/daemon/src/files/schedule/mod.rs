@@ -1,6 +1,8 @@
 //! Schedule files: read, checked, and compiled into the programme that the controller runs.
 
 mod check;
+mod direction;
+mod keeping_up;
 mod lint;
 mod price;
 mod segment;
@@ -19,6 +21,7 @@ use super::problem::{Checked, Problems, Refused, Source};
 use super::scale::Scale;
 use super::{LoadError, read_source};
 
+pub use keeping_up::{Reach, falls_short, reach, warn_of_reach};
 pub use price::price;
 
 /// A schedule that can be fired.
@@ -65,6 +68,15 @@ pub fn check(source: Source, kiln: Option<&KilnFile>) -> Result<Checked<Schedule
         }
         _ => Err(Refused::new(source, problems)),
     }
+}
+
+/// The scale of a schedule's text, whatever else is in it: one fired long ago may break a rule of
+/// today. Celsius where none can be read.
+#[must_use]
+pub fn scale_of(text: &str) -> Scale {
+    let table: Option<toml::Table> = text.parse().ok();
+    let written = table.as_ref().and_then(|table| table.get("scale")).and_then(toml::Value::as_str);
+    Scale::ALL.iter().copied().find(|scale| Some(scale.name()) == written).unwrap_or(Scale::Celsius)
 }
 
 /// The JSON Schema of schedule files.

@@ -32,7 +32,7 @@ const PASSED_BY_C: f64 = 8.0;
 /// What comes in the firing under way.
 #[derive(Debug, Default)]
 pub(super) struct Ahead {
-    /// Elements off for the last time, and cool enough to open.
+    /// Its top, elements off for the last time, and cool enough to open.
     pub(super) ends: Ends,
     /// The cone aimed at goes down.
     pub(super) cone_down: Option<ZonedDateTime>,
@@ -48,18 +48,21 @@ impl Ahead {
         }
         let over = Ends::of(snapshot, &house.clock);
         let at = |moment| forward(&over, &firing.forecast, moment, &house.clock);
-        let aim = firing.schedule.aim.filter(|aim| over.heating.is_some() && !is_down(snapshot, *aim));
+        let down = firing.schedule.aim.is_some_and(|aim| is_down(snapshot, aim));
+        let aim = firing.schedule.aim.filter(|_| over.heating.is_some() && !down);
         let cone = aim.map(|aim| (aim, goes_down(&firing.forecast, aim)));
         // A stay does heat-work that nobody forecast: the cone may go down in it.
-        let told = |moment| at(moment).filter(|_| snapshot.decision.phase != Phase::Staying);
+        let surprises = down || snapshot.decision.phase == Phase::Staying;
+        let cone_down = cone.and_then(|(_, moment)| at(moment?)).filter(|_| !surprises);
         Self {
-            cone_down: cone.and_then(|(_, moment)| told(moment?)),
+            cone_down,
             falls_short: cone
                 .filter(|(_, moment)| moment.is_none())
                 .map(|(aim, _)| format!("By forecast cone {aim} is not down when the schedule ends.")),
             ends: Ends {
-                heating: at(firing.forecast.end_of_heating),
+                top: over.top.filter(|_| !surprises),
                 open: over.open.filter(|_| !is_cold(house, snapshot)),
+                ..over
             },
         }
     }
