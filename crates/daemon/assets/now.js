@@ -81,7 +81,7 @@ function reminder(words) {
 }
 
 function factsOf(now) {
-  if (now.firing === null) return [];
+  if (now.firing === null || now.phase === "set-for-later") return [];
   const { scale } = now.firing;
   const facts = [["Chamber", temperature(now.chamber_c, scale, "no reading")]];
   if (isNumber(now.setpoint_c)) {

@@ -128,3 +128,25 @@ fn a_kiln_cold_enough_to_open_is_not_said_to_become_so() {
     assert!(now["firing"]["cool_enough"].is_null(), "{now}");
     assert_eq!(now["orders"], json!(["carry-on"]));
 }
+
+#[test]
+fn a_light_up_for_later_that_was_cancelled_reads_as_resting_also_when_it_would_have_been_due() {
+    let data = tempfile::tempdir().expect("a folder");
+    let daemon = Daemon::start(data.path(), "600");
+    let asked = json!({"schedule": "bisque.toml", "delay_minutes": 60, "confirmed": CHECKS});
+    assert_eq!(daemon.post("/api/light-up", &asked).status, 200);
+    daemon.wait_until("set for later", |now| now["phase"] == "set-for-later");
+    let lit_at = daemon.now()["firing"]["started"].as_str().expect("a time").to_owned();
+    assert_eq!(daemon.order(&json!("shut-off")).status, 200);
+    let rests = |now: &Value| {
+        let said = now["sentence"].as_str().expect("a sentence");
+        assert!(said.starts_with("The kiln rests at"), "{said}");
+        assert_eq!((&now["firing"], &now["orders"]), (&Value::Null, &json!([])));
+    };
+    rests(&daemon.wait_until("resting", |now| now["phase"] == "resting"));
+    let due = lit_at.parse::<jiff::Timestamp>().expect("a time") + jiff::SignedDuration::from_hours(2);
+    rests(&daemon.wait_until("past its time", |now| {
+        now["time"].as_str().expect("a time").parse::<jiff::Timestamp>().expect("a time") > due
+    }));
+    assert_eq!(daemon.light_up("bisque.toml").status, 200);
+}

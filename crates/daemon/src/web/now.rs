@@ -1,6 +1,7 @@
 //! The kiln as it is, for the page.
 
 mod ahead;
+mod cancelled;
 
 use std::sync::Arc;
 
@@ -33,6 +34,13 @@ pub(super) async fn get(_caller: Caller, From(house): State) -> Result<Json<Now>
 
 /// A snapshot as the page reads it.
 pub(super) fn now(house: &House, snapshot: &Snapshot) -> Now {
+    match cancelled::at_rest(house, snapshot) {
+        Some(rested) => as_it_is(house, &rested),
+        None => as_it_is(house, snapshot),
+    }
+}
+
+fn as_it_is(house: &House, snapshot: &Snapshot) -> Now {
     let decision = &snapshot.decision;
     let time = house.clock.now();
     let ahead = Ahead::of(house, snapshot);
@@ -175,7 +183,7 @@ fn orders(snapshot: &Snapshot) -> Vec<&'static str> {
             vec!["shut-off", "next-segment"]
         }
         Phase::Cooling if decision.segment.is_some() => vec!["stay", "shut-off", "next-segment"],
-        Phase::Cooling if can_be_undone(snapshot) => vec!["carry-on"],
+        Phase::Cooling if snapshot.course.can_be_undone(decision.at) => vec!["carry-on"],
         Phase::Cooling => vec![],
         Phase::Tripped => vec!["clear-trip"],
     };
@@ -183,13 +191,6 @@ fn orders(snapshot: &Snapshot) -> Vec<&'static str> {
         orders.push("clear-trip");
     }
     orders
-}
-
-/// A light-up that was cancelled before its time has no heating to go on with.
-fn can_be_undone(snapshot: &Snapshot) -> bool {
-    let at = snapshot.decision.at;
-    let begun = snapshot.firing.as_ref().is_some_and(|firing| at >= firing.delay);
-    begun && snapshot.course.can_be_undone(at)
 }
 
 const fn light_up(light_up: MayLight) -> LightUp {
