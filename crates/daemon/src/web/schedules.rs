@@ -75,13 +75,11 @@ fn sheet(house: &Arc<House>, file: &str) -> Result<ScheduleSheet, Refusal> {
 /// Where the kiln stalls, if it does: the first such segment from the one given on, which counts from
 /// zero; its number as people count, and the temperature. Whatever a forecast says of later is void.
 pub(super) fn stall(forecast: &insight::Forecast, from: u8) -> Option<(usize, Celsius)> {
-    let segments = (1..).zip(&forecast.segments).skip(usize::from(from));
-    segments
-        .filter_map(|(number, segment)| match segment.arrival {
-            Arrival::Never(at) => Some((number, at)),
-            Arrival::AsWritten | Arrival::Late(_) | Arrival::ConeNotDown(_) => None,
-        })
-        .next()
+    let mut segments = (1..).zip(&forecast.segments).skip(usize::from(from));
+    segments.find_map(|(number, segment)| match segment.arrival {
+        Arrival::Never(at) => Some((number, at)),
+        Arrival::AsWritten | Arrival::Late(_) | Arrival::ConeNotDown(_) => None,
+    })
 }
 
 /// What a schedule will do, begun now.
