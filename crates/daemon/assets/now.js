@@ -23,12 +23,13 @@ export function showNow(now) {
 }
 
 /** What comes, with about when, and in how long. */
-function aheadOf({ firing, time }) {
+function aheadOf({ firing, time, phase }) {
   if (firing === null) return { rows: [], short: "" };
   const nowMs = wall(time);
   const stages = [
     [`Cone ${firing.cone_aim}`, firing.cone_down],
-    ["Elements off", firing.heating_ends],
+    // While a kiln falls by itself its elements are off already, but not for good.
+    [phase === "cooling" ? "Last heat" : "Elements off", firing.heating_ends],
     ["Cool enough to open", firing.cool_enough],
   ];
   const rows = stages
