@@ -4,6 +4,7 @@ import assert from "node:assert/strict";
 import { readFileSync, writeFileSync } from "node:fs";
 import { after, before, test } from "node:test";
 import { inSight, launch, open, phaseIs, pretend } from "./browser.mjs";
+import { contrasts } from "./contrast.mjs";
 import { daemon } from "./daemon.mjs";
 
 let browser;
@@ -13,9 +14,9 @@ before(async () => {
 after(() => browser.close());
 
 /** The page of a kiln at rest; `done` ends both. */
-async function atRest({ size = "phone", before: prepare = () => {} } = {}) {
+async function atRest({ size = "phone", scheme = "light", before: prepare = () => {} } = {}) {
   const kiln = await daemon();
-  const { context, page, faults } = await open(browser, { size, address: kiln.address, before: (page) => prepare(page, kiln) });
+  const { context, page, faults } = await open(browser, { size, scheme, address: kiln.address, before: (page) => prepare(page, kiln) });
   await page.locator("#light-up").waitFor();
   const done = async () => {
     await context.close();
@@ -23,6 +24,9 @@ async function atRest({ size = "phone", before: prepare = () => {} } = {}) {
   };
   return { kiln, page, faults, done };
 }
+
+const TEXT_RATIO = 4.5; // WCAG 2.2, 1.4.3
+const GRAPHICS_RATIO = 3; // WCAG 2.2, 1.4.11
 
 const light = (page) => page.getByRole("button", { name: /^Light up/ }).click();
 
@@ -82,7 +86,7 @@ test("on a phone, why nothing is lit stands in sight, above the button that was 
   await done();
 });
 
-test("a light-up for later is cancelled by that name, and no more", async () => {
+test("a light-up for later is cancelled by that name, and leaves a kiln at rest", async () => {
   const { kiln, page, done } = await atRest();
   await choose(page, /Bisque/);
   await page.getByLabel("Begin").selectOption("60");
@@ -92,7 +96,8 @@ test("a light-up for later is cancelled by that name, and no more", async () => 
   await page.getByRole("button", { name: "Cancel light-up" }).click();
   await page.getByText("Light-up cancelled.").waitFor();
   await page.locator("#shut-off").waitFor({ state: "hidden" });
-  assert.ok(await page.locator("#undo").isHidden(), "there is no heating to carry on");
+  await phaseIs(page, "resting");
+  for (const part of ["undo", "curve", "facts > *"]) assert.equal(await page.locator(`#${part}`).filter({ visible: true }).count(), 0, part);
   await page.locator("#light-up-form").waitFor();
   assert.equal((await kiln.now()).contactor, false);
   await done();
@@ -115,6 +120,23 @@ test("a hot kiln's temperature is told where a schedule is chosen, and that the 
   const hot = (page, kiln) => pretend(page, kiln.address, (now) => ({ ...now, chamber_c: 412.3 }));
   const { page, done } = await atRest({ before: hot });
   await page.getByRole("radio", { name: /Bisque/ }).check();
-  await page.getByText(/The kiln is at 412.°C: the firing joins the schedule there/).waitFor();
+  await page.getByText(/The kiln is at 412.°C, and joins the schedule there/).waitFor();
   await done();
 });
+
+for (const scheme of ["light", "dark"]) {
+  test(`in ${scheme} what is chosen, asked and refused before lighting stands out from the paper`, async () => {
+    const { page, done } = await atRest({ scheme });
+    await page.getByRole("radio", { name: /Bisque/ }).check();
+    await page.locator("#plan").waitFor();
+    await light(page);
+    await page.getByText("questions are open").waitFor();
+    const words = [".card .title", ".card .quiet", "#plan-words", ".notes li", "#checklist span", ".caution p", "#light", ".refused", "#delay-words"];
+    const texts = await contrasts(page, words, "color");
+    assert.ok(texts.length >= words.length);
+    for (const { what, ratio } of texts) assert.ok(ratio >= TEXT_RATIO, `${what} has ${ratio.toFixed(2)}:1`);
+    const edges = [...await contrasts(page, [".card", "#delay"], "borderTopColor"), ...await contrasts(page, [".sketch .planned"], "stroke")];
+    for (const { what, ratio } of edges) assert.ok(ratio >= GRAPHICS_RATIO, `${what} has ${ratio.toFixed(2)}:1`);
+    await done();
+  });
+}

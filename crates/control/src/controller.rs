@@ -182,6 +182,7 @@ impl Controller {
             measured: measurements,
             setpoint: self.stage.setpoint(),
             plan_hottest: self.plan_hottest,
+            lid: observation.lid,
             banks: self.banks,
             elapsed: self.elapsed,
             alight: self.alight,

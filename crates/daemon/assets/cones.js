@@ -15,7 +15,7 @@ const ROLES = { guide: "guide, one cooler", firing: "firing cone", guard: "guard
 
 export function showCones(now) {
   show({
-    witness: now.witness,
+    witness: now.phase === "set-for-later" ? [] : now.witness,
     cone: now.cone,
     aim: now.firing?.cone_aim ?? null,
     doubt: doubtOf(now.uncertainty ?? null, now.firing?.scale),

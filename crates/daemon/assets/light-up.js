@@ -8,7 +8,6 @@ import { duration, isNumber, isUnderWay, moment, temperature, wall } from "./wor
 
 const DELAYS_MIN = [0, 30, 60, 120, 180, 240, 300, 360, 420, 480, 540, 600, 660, 720, 960, 1200, 1440];
 const SECOND_MS = 1000;
-const ROOM_MOST_C = 45; // no kiln room is hotter; a kiln that is still holds heat from a firing
 
 /** How hot a schedule gets; a watch of the probes asks for no heat. */
 function upTo({ hottest_c: hottestC, scale }) {
@@ -161,14 +160,16 @@ export class LightUp {
     this.showHot();
   }
 
-  /** A kiln found hot does not begin the schedule at its beginning. */
+  /** A kiln found hot, its ware with it, does not begin the schedule at its beginning. */
   showHot() {
-    const { chamber_c: chamberC } = this.now;
-    const hot = isNumber(chamberC) && chamberC > ROOM_MOST_C && this.shown.hottest_c !== null;
+    const { chamber_c: chamberC, kiln } = this.now;
+    const { hottest_c: hottestC, scale } = this.shown;
+    const hot = isNumber(chamberC) && chamberC > kiln.open_below_c && hottestC !== null;
     setHidden(byId("plan-hot"), !hot);
     if (!hot) return;
-    const found = temperature(chamberC, this.shown.scale);
-    setText(byId("plan-hot"), `The kiln is at ${found}: the firing joins the schedule there. What lies below, drying included, is passed over.`);
+    const over = chamberC > hottestC;
+    const joins = over ? "hotter than the whole schedule, which would give it no heat" : "and joins the schedule there: what lies below is passed over";
+    setText(byId("plan-hot"), `The kiln is at ${temperature(chamberC, scale)}, ${joins}.`);
   }
 
   /** Shows the text as it is now, with why it is shown. */

@@ -23,8 +23,9 @@ export class LiveCurve {
 
   show(now) {
     const firing = now.firing;
-    setHidden(byId("curve"), firing === null);
-    if (firing === null) {
+    const begun = firing !== null && now.phase !== "set-for-later"; // before, there is nothing to see
+    setHidden(byId("curve"), !begun);
+    if (!begun) {
       this.id = null;
       return;
     }

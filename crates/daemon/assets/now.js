@@ -23,18 +23,19 @@ export function showNow(now) {
 }
 
 /** What comes, with about when, and in how long. */
-function aheadOf({ firing, time }) {
+function aheadOf({ firing, time, phase }) {
   if (firing === null) return { rows: [], short: "" };
   const nowMs = wall(time);
   const stages = [
     [`Cone ${firing.cone_aim}`, firing.cone_down],
-    ["Elements off", firing.heating_ends],
+    // While a kiln falls by itself its elements are off already, but not for good.
+    [phase === "cooling" ? "Last heat" : "Elements off", firing.heating_ends],
     ["Cool enough to open", firing.cool_enough],
   ];
   const rows = stages
     .filter(([, at]) => typeof at === "string")
     .map(([what, at]) => [`${what} about`, moment(wall(at), nowMs), `in ${roughly((Date.parse(at) - Date.parse(time)) / 1000)}`]);
-  return { rows, short: firing.falls_short ?? "" };
+  return { rows, short: unbroken(firing.falls_short ?? "") };
 }
 
 const showAhead = onChange(({ rows, short }) => {
@@ -81,7 +82,7 @@ function reminder(words) {
 }
 
 function factsOf(now) {
-  if (now.firing === null) return [];
+  if (now.firing === null || now.phase === "set-for-later") return [];
   const { scale } = now.firing;
   const facts = [["Chamber", temperature(now.chamber_c, scale, "no reading")]];
   if (isNumber(now.setpoint_c)) {

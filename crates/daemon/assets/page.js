@@ -42,7 +42,7 @@ function showKiln(now) {
 }
 
 function onNow(now) {
-  document.body.classList.toggle("at-rest", now.firing === null);
+  document.body.classList.toggle("under-way", isUnderWay(now));
   showKiln(now);
   showNow(now);
   showBar(now);

@@ -45,10 +45,12 @@ export function duration(seconds) {
   return rest === 0 ? `${hours}${THIN}h` : `${hours}${THIN}h${THIN}${rest}${THIN}min`;
 }
 
-const FAR_S = 3 * 3600; // further ahead no forecast is good to minutes
-
+/** How far ahead, no finer than a forecast is good for. */
 export function roughly(seconds) {
-  return seconds < FAR_S ? duration(seconds) : `${Math.round(seconds / 3600)}${THIN}h`;
+  const hours = seconds / 3600;
+  if (hours < 1) return duration(seconds);
+  const halves = hours < 6 ? Math.round(hours * 2) : Math.round(hours) * 2;
+  return `${Math.floor(halves / 2)}${halves % 2 === 1 ? "½" : ""}${THIN}h`;
 }
 
 /** Keeps numbers and their units on one line. */

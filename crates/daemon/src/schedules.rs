@@ -83,8 +83,8 @@ impl Shelf {
 
     /// The name on the shelf of a schedule: one that is there, or a file elsewhere, of which a copy
     /// is put there so that the page can show what is fired. What is there stays as it is, and a
-    /// file with errors is not copied.
-    pub fn adopt(&self, path: &Path) -> io::Result<String> {
+    /// file with errors, or one that this kiln cannot fire, is not copied.
+    pub fn adopt(&self, path: &Path, kiln: &KilnFile) -> io::Result<String> {
         if !path.exists() {
             return self.named(path);
         }
@@ -93,7 +93,7 @@ impl Shelf {
             io::Error::other("a schedule's file name ends in .toml and does not begin with a dot")
         })?;
         let here = self.folder.join(name);
-        let checked = schedule::load(path, None).map_err(|why| io::Error::other(why.to_string()))?;
+        let checked = schedule::load(path, Some(kiln)).map_err(|why| io::Error::other(why.to_string()))?;
         match fs::File::create_new(&here) {
             Ok(mut file) => file.write_all(checked.source.text().as_bytes())?,
             Err(why) if why.kind() == io::ErrorKind::AlreadyExists => {
@@ -148,12 +148,16 @@ mod tests {
         let folder = tempfile::tempdir().expect("a folder");
         let shelf = Shelf::open(folder.path().to_owned()).expect("a shelf");
         assert_eq!(shelf.names().expect("names").len(), EXAMPLES.len());
-        let kiln = crate::kilns::simulated().expect("the simulated kiln");
+        let kiln = kiln();
         for name in shelf.names().expect("names") {
             if let Err(why) = shelf.load(&name, &kiln) {
                 panic!("{name}: {why}");
             }
         }
+    }
+
+    fn kiln() -> KilnFile {
+        crate::kilns::simulated().expect("the simulated kiln")
     }
 
     fn shelf() -> (tempfile::TempDir, Shelf) {
@@ -168,15 +172,15 @@ mod tests {
         let (_, bisque) = EXAMPLES[0];
         let mine = folder.path().join("bisque.toml");
         fs::write(&mine, bisque).expect("written");
-        assert_eq!(shelf.adopt(&mine).expect("the same"), "bisque.toml");
+        assert_eq!(shelf.adopt(&mine, &kiln()).expect("the same"), "bisque.toml");
         fs::write(&mine, bisque.replace("cone = \"04\"", "cone = \"05\"")).expect("written");
-        let why = shelf.adopt(&mine).expect_err("another").to_string();
+        let why = shelf.adopt(&mine, &kiln()).expect_err("another").to_string();
         assert!(why.contains("another schedule called bisque.toml") && why.contains("rename"), "{why}");
         let kept = fs::read_to_string(shelf.path("bisque.toml").expect("there")).expect("readable");
         assert_eq!(kept, bisque);
         let renamed = folder.path().join("mine.toml");
         fs::rename(&mine, &renamed).expect("renamed");
-        assert_eq!(shelf.adopt(&renamed).expect("a new one"), "mine.toml");
+        assert_eq!(shelf.adopt(&renamed, &kiln()).expect("a new one"), "mine.toml");
         assert_eq!(
             fs::read(&renamed).expect("readable"),
             fs::read(shelf.path("mine.toml").expect("there")).expect("readable")
@@ -188,17 +192,21 @@ mod tests {
         let (folder, shelf) = shelf();
         let broken = folder.path().join("broken.toml");
         fs::write(&broken, "title = Broken\n").expect("written");
-        let why = shelf.adopt(&broken).expect_err("broken").to_string();
+        let why = shelf.adopt(&broken, &kiln()).expect_err("broken").to_string();
         assert!(why.contains("broken.toml:1:9: "), "{why}");
         assert!(shelf.path("broken.toml").is_err());
+        let hot = folder.path().join("hot.toml");
+        fs::write(&hot, EXAMPLES[0].1.replace("to = 1056", "to = 1291")).expect("written");
+        assert!(shelf.adopt(&hot, &kiln()).expect_err("too hot").to_string().contains("ceiling"));
+        assert!(shelf.path("hot.toml").is_err());
     }
 
     #[test]
     fn a_schedule_on_the_shelf_is_found_by_its_name_and_a_stranger_is_told_what_is_there() {
         let (_folder, shelf) = shelf();
-        assert_eq!(shelf.adopt(Path::new("bisque.toml")).expect("there"), "bisque.toml");
-        assert_eq!(shelf.adopt(Path::new("bisque")).expect("there"), "bisque.toml");
-        let why = shelf.adopt(Path::new("nosuch")).expect_err("not there").to_string();
+        assert_eq!(shelf.adopt(Path::new("bisque.toml"), &kiln()).expect("there"), "bisque.toml");
+        assert_eq!(shelf.adopt(Path::new("bisque"), &kiln()).expect("there"), "bisque.toml");
+        let why = shelf.adopt(Path::new("nosuch"), &kiln()).expect_err("not there").to_string();
         assert!(
             why.starts_with("there is no file nosuch; on the shelf are: bisque.toml, high-fire.toml, "),
             "{why}"

@@ -200,7 +200,7 @@ fn announce(house: &House, address: SocketAddr) {
 }
 
 async fn light_at_once(house: &Arc<House>, path: &Path) -> Result<(), ServeError> {
-    let file = house.shelf.adopt(path)?;
+    let file = house.shelf.adopt(path, &house.kiln)?;
     let lit_house = Arc::clone(house);
     let lit = tokio::task::spawn_blocking(move || lighting::light(&lit_house, &file, Millis::ZERO));
     let id = lit.await.map_err(std::io::Error::other)??;

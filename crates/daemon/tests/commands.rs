@@ -42,6 +42,8 @@ fn a_schedule_beyond_the_kilns_power_is_warned_of_and_given_no_end() {
     assert!(said.contains("no errors, but ") && !said.contains(": good."), "{said}");
     assert!(said.contains("this kiln stalls at about") && said.contains("it does not get there."), "{said}");
     assert!(!said.contains("cool enough to open"), "{said}");
+    let fired = saggar().arg("simulate").arg(&schedule).arg("--kiln").arg(&weak).output().expect("runs");
+    assert!(words(&fired.stderr).contains("this kiln stalls at about"), "{}", words(&fired.stderr));
     let without = words(&saggar().arg("check").arg(&schedule).output().expect("runs").stdout);
     assert!(without.contains("No kiln was named"), "{without}");
 }

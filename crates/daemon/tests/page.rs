@@ -64,6 +64,9 @@ fn a_firing_its_kiln_cannot_reach_names_no_end_but_says_so() {
     let sheet = daemon.get("/api/schedules/mid-fire-glaze.toml").body;
     assert!(sheet["duration_s"].is_null() && sheet["forecast"]["heating_ends_s"].is_null(), "{sheet}");
     assert!(sheet["forecast"]["cool_enough_s"].is_null(), "{sheet}");
+    let plan: Vec<f64> = serde_json::from_value(sheet["planned"]["setpoint_c"].clone()).expect("numbers");
+    let drawn_c = plan.iter().copied().fold(0.0, f64::max);
+    assert!(drawn_c < 800.0, "a kiln of 2 kW stalls far below the {drawn_c} °C drawn");
     assert_eq!(daemon.light_up("mid-fire-glaze.toml").status, 200);
     let now = daemon.wait_until("climbing", |now| now["phase"] == "climbing");
     let firing = &now["firing"];
@@ -89,4 +92,61 @@ fn going_to_the_soak_is_offered_only_in_a_segment_that_has_one() {
     let climbing = daemon.wait_until("in the second segment", |now| now["firing"]["segment"] == 2);
     assert!(!offers(&climbing, "end-climb") && offers(&climbing, "next-segment"), "{climbing}");
     assert_eq!(climbing["firing"]["next"], "the climb to cone 6 at 60 °C/h");
+}
+
+#[test]
+fn leaving_a_climb_early_names_no_cooling_that_would_be_passed_over() {
+    let data = tempfile::tempdir().expect("a folder");
+    let daemon = Daemon::start(data.path(), "60");
+    fs::write(
+        data.path().join("schedules/slow.toml"),
+        "title = \"Slow\"\nscale = \"C\"\n[[segment]]\nrate = 100\nto = 700\n[[segment]]\nrate = -50\nto = 500\n",
+    )
+    .expect("written");
+    assert_eq!(daemon.light_up("slow.toml").status, 200);
+    let now = daemon.wait_until("climbing", |now| now["phase"] == "climbing");
+    assert!(now["firing"]["next"].is_null(), "{now}");
+}
+
+#[test]
+fn a_watch_offers_no_stay() {
+    let data = tempfile::tempdir().expect("a folder");
+    let daemon = Daemon::start(data.path(), "60");
+    assert_eq!(daemon.light_up("watch-only.toml").status, 200);
+    let now = daemon.wait_until("watching", |now| now["firing"]["segment"] == 1);
+    assert_eq!(now["orders"], json!(["shut-off", "next-segment"]));
+}
+
+#[test]
+fn a_kiln_cold_enough_to_open_is_not_said_to_become_so() {
+    let data = tempfile::tempdir().expect("a folder");
+    let daemon = Daemon::start(data.path(), "1");
+    assert_eq!(daemon.light_up("bisque.toml").status, 200);
+    daemon.wait_until("climbing", |now| now["phase"] == "climbing");
+    assert_eq!(daemon.order(&json!("shut-off")).status, 200);
+    let now = daemon.wait_until("cooling", |now| now["phase"] == "cooling");
+    assert!(now["firing"]["cool_enough"].is_null(), "{now}");
+    assert_eq!(now["orders"], json!(["carry-on"]));
+}
+
+#[test]
+fn a_light_up_for_later_that_was_cancelled_reads_as_resting_also_when_it_would_have_been_due() {
+    let data = tempfile::tempdir().expect("a folder");
+    let daemon = Daemon::start(data.path(), "600");
+    let asked = json!({"schedule": "bisque.toml", "delay_minutes": 60, "confirmed": CHECKS});
+    assert_eq!(daemon.post("/api/light-up", &asked).status, 200);
+    daemon.wait_until("set for later", |now| now["phase"] == "set-for-later");
+    let lit_at = daemon.now()["firing"]["started"].as_str().expect("a time").to_owned();
+    assert_eq!(daemon.order(&json!("shut-off")).status, 200);
+    let rests = |now: &Value| {
+        let said = now["sentence"].as_str().expect("a sentence");
+        assert!(said.starts_with("The kiln rests at"), "{said}");
+        assert_eq!((&now["firing"], &now["orders"]), (&Value::Null, &json!([])));
+    };
+    rests(&daemon.wait_until("resting", |now| now["phase"] == "resting"));
+    let due = lit_at.parse::<jiff::Timestamp>().expect("a time") + jiff::SignedDuration::from_hours(2);
+    rests(&daemon.wait_until("past its time", |now| {
+        now["time"].as_str().expect("a time").parse::<jiff::Timestamp>().expect("a time") > due
+    }));
+    assert_eq!(daemon.light_up("bisque.toml").status, 200);
 }

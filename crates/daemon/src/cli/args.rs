@@ -231,19 +231,22 @@ pub(super) struct ConeArgs {
     /// input); with --at a cone, such as 6, 06 or 5.5.
     #[arg(value_name = "FILE-or-CONE")]
     pub(super) of: String,
-    /// Where that cone is down on a ramp of so many °C/h.
+    /// Where that cone is down on a ramp of so many degrees an hour, °C unless --fahrenheit.
     #[arg(long, value_name = "RATE", allow_negative_numbers = true)]
     pub(super) at: Option<f64>,
     /// With --at: a soak at the peak, such as "15 min". The answer is the peak that brings the cone
     /// down with it.
     #[arg(long, value_name = "TIME", requires = "at")]
     pub(super) soak: Option<String>,
-    /// With --at: slow cooling from the peak at so many °C/h, counted in likewise.
+    /// With --at: slow cooling from the peak at so many degrees an hour, counted in likewise.
     #[arg(long, value_name = "RATE", requires = "at")]
     pub(super) cooling: Option<f64>,
     /// The cone aimed at, around which the witness set stands. Without it the nearest one.
     #[arg(long, value_name = "CONE", conflicts_with = "at")]
     pub(super) aim: Option<String>,
+    /// Rates given and temperatures answered in °F; a log and --json stay in °C.
+    #[arg(long)]
+    pub(super) fahrenheit: bool,
     /// The answer as JSON.
     #[arg(long)]
     pub(super) json: bool,

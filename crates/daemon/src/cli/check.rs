@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use super::{Exit, bad_input, tell};
+use super::{Exit, bad_file, tell};
 use crate::files::kiln::{self, KilnFile};
 use crate::files::schedule::{self, Reach};
 use crate::files::{Checked, LoadError, time};
@@ -18,7 +18,7 @@ enum Kind {
 pub(super) fn check(files: &[impl AsRef<Path>], kiln: Option<&Path>) -> Exit {
     let fired_in = match kilns::load(kiln) {
         Ok(fired_in) => fired_in,
-        Err(why) => return bad_input(&why),
+        Err(why) => return bad_file(&why),
     };
     let fired_in = if kiln.is_some() { In::Named(&fired_in) } else { In::Simulated(&fired_in) };
     let mut exit = Exit::Good;
@@ -33,7 +33,7 @@ pub(super) fn check(files: &[impl AsRef<Path>], kiln: Option<&Path>) -> Exit {
                     return Exit::Refused;
                 }
             }
-            Err(why) => exit = bad_input(&why),
+            Err(why) => exit = bad_file(&why),
         }
     }
     exit

@@ -4,7 +4,7 @@ use std::io::{self, IsTerminal};
 use std::path::Path;
 
 use super::args::{CosimArgs, SimulateArgs};
-use super::{Exit, bad_input, refused, remark, tell};
+use super::{Exit, bad_file, bad_input, refused, remark, tell};
 use crate::cosim::{self, Ended};
 use crate::files::LoadError;
 use crate::files::kiln::KilnFile;
@@ -15,7 +15,9 @@ use crate::{kilns, logs, plant};
 /// Both files, with their remarks on standard error.
 fn load(kiln: Option<&Path>, schedule: &Path) -> Result<(KilnFile, Schedule), LoadError> {
     let kiln = kilns::load(kiln)?;
-    let checked = schedule::load(schedule, Some(&kiln))?;
+    let mut checked = schedule::load(schedule, Some(&kiln))?;
+    let forecast = insight::forecast(&kiln.kiln, &checked.value.programme, plant::ambient(&kiln));
+    schedule::warn_of_reach(&mut checked, &forecast, &kiln);
     if !checked.notes.is_empty() {
         remark(&checked.remarks().trim_end());
     }
@@ -25,7 +27,7 @@ fn load(kiln: Option<&Path>, schedule: &Path) -> Result<(KilnFile, Schedule), Lo
 pub(super) fn simulate(args: &SimulateArgs) -> Exit {
     let (kiln, schedule) = match load(args.kiln.as_deref(), &args.schedule) {
         Ok(both) => both,
-        Err(why) => return bad_input(&why),
+        Err(why) => return bad_file(&why),
     };
     let seed = args.seed.unwrap_or_else(|| plant::seed(&kiln));
     let job = Job { kiln: &kiln, schedule: &schedule, seed, trace: args.trace.as_deref() };
@@ -48,7 +50,7 @@ pub(super) fn cosim(args: &CosimArgs) -> Exit {
     logs::start();
     let (kiln, schedule) = match load(Some(&args.kiln), &args.schedule) {
         Ok(both) => both,
-        Err(why) => return bad_input(&why),
+        Err(why) => return bad_file(&why),
     };
     if let Some(earlier) = &args.after {
         match cosim::look_at_earlier(earlier) {

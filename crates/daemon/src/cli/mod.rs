@@ -18,6 +18,7 @@ use clap::Parser;
 use args::{Command, Saggar};
 
 use crate::client::Client;
+use crate::files::LoadError;
 use crate::serve::ServeError;
 use crate::web::ListenError;
 use crate::{client, logs, serve};
@@ -89,7 +90,8 @@ fn serve_daemon(args: args::ServeArgs) -> Exit {
     };
     match serve::serve(&wanted) {
         Ok(()) => Exit::Good,
-        Err(why @ (ServeError::Kiln(_) | ServeError::Speed(_))) => bad_input(&why),
+        Err(ServeError::Kiln(why)) => bad_file(&why),
+        Err(why @ ServeError::Speed(_)) => bad_input(&why),
         Err(ServeError::Listen(ListenError::System { address, why }))
             if why.kind() == std::io::ErrorKind::AddrInUse =>
         {
@@ -111,6 +113,15 @@ pub(crate) fn refused(why: &dyn Display) -> Exit {
 /// Says what could not be understood.
 pub(crate) fn bad_input(why: &dyn Display) -> Exit {
     remark(&format_args!("saggar: {why}"));
+    Exit::BadInput
+}
+
+/// Says why a file cannot be used. Its errors begin each with their place, as editors read them.
+pub(crate) fn bad_file(why: &LoadError) -> Exit {
+    match why {
+        LoadError::Refused(refused) => remark(refused),
+        LoadError::Unreadable { .. } => return bad_input(why),
+    }
     Exit::BadInput
 }
 

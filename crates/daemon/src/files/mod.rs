@@ -33,7 +33,7 @@ const LARGEST_BYTES: u64 = 256 * 1024;
 #[derive(Debug, thiserror::Error)]
 pub enum LoadError {
     /// It could not be read.
-    #[error("cannot read {}: {why}", path.display())]
+    #[error("{}", unreadable_words(path, why))]
     Unreadable {
         /// The file.
         path: PathBuf,
@@ -43,6 +43,18 @@ pub enum LoadError {
     /// It has errors.
     #[error(transparent)]
     Refused(#[from] Refused),
+}
+
+fn unreadable_words(path: &Path, why: &std::io::Error) -> String {
+    let path = path.display();
+    let kind = why.kind();
+    if kind == std::io::ErrorKind::NotFound {
+        return format!("there is no file {path}");
+    }
+    if kind == std::io::ErrorKind::IsADirectory {
+        return format!("{path} is a folder: name a file in it");
+    }
+    format!("cannot read {path}: {why}")
 }
 
 fn read_source(path: &Path) -> Result<Source, LoadError> {
@@ -57,6 +69,17 @@ fn read_source(path: &Path) -> Result<Source, LoadError> {
         return Err(unreadable(std::io::Error::other(why)));
     }
     Ok(decode(path.display().to_string(), &bytes)?)
+}
+
+/// Refuses a file of the other kind in one sentence, where every key of it would be an error.
+fn refuse_other_kind(source: &Source, theirs: &str, ours: &str, problems: &mut Problems) {
+    let begins = |section: &str| source.text().lines().any(|line| line.trim_start().starts_with(section));
+    if begins(theirs) && !begins(ours) {
+        let span = source.text().find(theirs).map_or(0..0, |start| start..start + theirs.len());
+        let (what, wanted) =
+            if ours == "[kiln]" { ("a schedule", "a kiln file") } else { ("a kiln file", "a schedule") };
+        problems.add(&span, format!("this is {what}, not {wanted}"), format!("name {wanted} here"));
+    }
 }
 
 /// The text of a file; where it is no UTF-8, an error at the first place that isn't.
@@ -94,6 +117,17 @@ mod tests {
         let told = decode("x.toml".to_owned(), b"\xff\xfet\0i\0").unwrap_err().to_string();
         assert!(told.starts_with("x.toml:1:1: ") && told.contains("UTF-16"), "{told}");
         assert_eq!(decode("x.toml".to_owned(), "\u{feff}a".as_bytes()).unwrap().text(), "a");
+    }
+
+    #[test]
+    fn a_file_of_the_other_kind_is_refused_in_one_sentence() {
+        let glaze = include_str!("../../../../config/schedules/mid-fire-glaze.toml");
+        let told = kiln::check(Source::new("glaze.toml", glaze)).unwrap_err();
+        assert_eq!(told.problems().len(), 1);
+        assert!(told.to_string().contains("this is a schedule, not a kiln file"), "{told}");
+        let told = schedule::check(Source::new("kiln.toml", kiln::SIMULATED), None).unwrap_err();
+        assert_eq!(told.problems().len(), 1);
+        assert!(told.to_string().contains("this is a kiln file, not a schedule"), "{told}");
     }
 
     #[test]

@@ -14,9 +14,10 @@ pub(super) fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a s
 }
 
 /// What potters also call a thing, and its key here.
-const SYNONYMS: [(&str, &str); 16] = [
+const SYNONYMS: [(&str, &str); 17] = [
     ("hold", "soak"),
     ("dwell", "soak"),
+    ("time", "soak"),
     ("ramp", "rate"),
     ("speed", "rate"),
     ("temp", "to"),

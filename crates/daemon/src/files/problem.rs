@@ -160,14 +160,18 @@ impl Source {
     fn write(&self, problem: &Problem, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let Place { line, column } = self.place(problem.span.start);
         let (name, wrong, right) = (&self.name, &problem.wrong, &problem.right);
+        // What is missing has no line to show.
+        let is_missing = problem.span == (0..0);
         match problem.weight {
             Weight::Error => writeln!(f, "{name}:{line}:{column}: {wrong}; {right}")?,
             Weight::Warning => writeln!(f, "{name}:{line}:{column}: warning: {wrong}; {right}")?,
-            // What is missing has no line.
-            Weight::Note if problem.span.is_empty() => return writeln!(f, "note: {wrong}; {right} ({name})"),
-            Weight::Note => return writeln!(f, "note: {wrong}; {right} ({name}, line {line})"),
+            Weight::Note => {
+                let name = name.rsplit('/').next().unwrap_or_default();
+                let line = if is_missing { String::new() } else { format!(", line {line}") };
+                return writeln!(f, "note: {wrong}; {right} ({name}{line})");
+            }
         }
-        self.write_excerpt(&problem.span, f)
+        if is_missing { Ok(()) } else { self.write_excerpt(&problem.span, f) }
     }
 
     /// The line with a mark below it, cut around the mark when it is long.

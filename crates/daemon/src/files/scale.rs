@@ -65,6 +65,17 @@ impl Scale {
         format!("{tenths:.1} °{}", self.name())
     }
 
+    /// What to add to an error about a temperature too hot in °C that would do in °F.
+    pub(super) fn hint(self, written: f64, hottest: Celsius) -> &'static str {
+        let meant = Celsius::from_fahrenheit(written).filter(|meant| *meant <= hottest);
+        match self {
+            Self::Celsius if written > hottest.c() && meant.is_some() => {
+                "; if your numbers are in °F, write scale = \"F\""
+            }
+            Self::Celsius | Self::Fahrenheit => "",
+        }
+    }
+
     /// A difference in °C as so many degrees of this scale.
     #[must_use]
     pub fn degrees(self, difference_c: f64) -> f64 {

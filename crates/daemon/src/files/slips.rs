@@ -13,12 +13,34 @@ pub(super) fn meant(text: &str, at: usize) -> String {
         return header(line);
     }
     let Some((key, value)) = line.split_once('=') else {
-        return match line.split_once(':') {
-            Some((key, value)) => format!("write = between the two: {} = {}", key.trim(), value.trim()),
-            None => "a line is `key = value`, a section begins with `[name]`".to_owned(),
+        return match line.split_once([':', ' ']) {
+            Some((key, value)) if is_key(key) => {
+                format!("write = between the two: {} = {}", key.trim(), value.trim())
+            }
+            Some(_) | None => "a line is `key = value`, a section begins with `[name]`".to_owned(),
         };
     };
     assignment(key.trim(), value.split('#').next().unwrap_or_default().trim())
+}
+
+/// What a person meant who gave the same key or section a second time.
+pub(super) fn meant_once(text: &str, at: usize) -> String {
+    let line = line_around(text, at);
+    match line.split_once('=') {
+        Some((key, _)) if !line.starts_with('[') => {
+            format!("give {} once in each section; the next segment begins with [[segment]]", key.trim())
+        }
+        Some(_) | None => header(line),
+    }
+}
+
+/// Whether the line is the head of a section.
+pub(super) fn is_header(text: &str, at: usize) -> bool {
+    line_around(text, at).starts_with('[')
+}
+
+fn is_key(text: &str) -> bool {
+    !text.trim().is_empty() && text.trim().chars().all(|c| c.is_ascii_alphanumeric() || c == '_')
 }
 
 fn line_around(text: &str, at: usize) -> &str {
@@ -56,6 +78,9 @@ fn assignment(key: &str, value: &str) -> String {
     if value.is_empty() {
         return format!("write what {key} is, behind the =");
     }
+    if matches!(key, "fitted" | "calibrated") {
+        return format!("write year-month-day without quotes: {key} = 2026-03-01");
+    }
     if value.starts_with(char::is_alphabetic) {
         return format!("write words in quotes: {key} = \"{value}\"");
     }
@@ -78,7 +103,7 @@ fn assignment(key: &str, value: &str) -> String {
     if !number.is_empty() && !after_number.is_empty() {
         return format!("write the number alone: {key} = {number}; the file's scale says C or F");
     }
-    format!("give {key} once in each section; the next segment begins with [[segment]]")
+    format!("write what {key} is as a number, or as words in quotes")
 }
 
 /// The number in a text such as "150 °C/h", where a number alone is meant.
@@ -111,15 +136,19 @@ mod tests {
             ("title = “Glaze”", "write straight quotes, \" and \", as a plain text editor has them"),
             ("title = \"Glaze", "end what is in quotes with a second \" on the same line"),
             ("rate: 60", "write = between the two: rate = 60"),
+            ("soak 10 min", "write = between the two: soak = 10 min"),
+            ("- 60", "a line is `key = value`, a section begins with `[name]`"),
+            ("fitted = 01.03.2026", "write year-month-day without quotes: fitted = 2026-03-01"),
             ("rate =", "write what rate is, behind the ="),
             ("[segment]", "begin each one with [[segment]], in two brackets on either side"),
             ("[[segment]", "begin each one with [[segment]], in two brackets on either side"),
-            ("[kiln]", "write [kiln] once, with all its keys below it"),
-            ("rate = 60", "give rate once in each section; the next segment begins with [[segment]]"),
         ] {
             let text = format!("# é\n{line}\nto = 100\n");
             assert_eq!(meant(&text, text.find(line).unwrap() + line.len() - 1), right);
         }
+        assert_eq!(meant_once("[kiln]\n", 0), "write [kiln] once, with all its keys below it");
+        let right = "give rate once in each section; the next segment begins with [[segment]]";
+        assert_eq!(meant_once("rate = 60\n", 0), right);
     }
 
     #[test]

@@ -106,7 +106,14 @@ impl<T: Wire> Field for Vec<At<T>> {
                 DeValue::Table(_) => {
                     format!("begin each one with [[{}]], in two brackets on either side", node.key)
                 }
-                _ => format!("write one or more [[{}]] sections, or a list in [ ]", node.key),
+                DeValue::String(_)
+                | DeValue::Integer(_)
+                | DeValue::Float(_)
+                | DeValue::Boolean(_)
+                | DeValue::Datetime(_)
+                | DeValue::Array(_) => {
+                    format!("write one or more [[{}]] sections, or a list in [ ]", node.key)
+                }
             };
             problems.add(&node.span(), format!("{} is not a list", node.key), right);
             return None;
@@ -194,18 +201,7 @@ impl<T: Section> Wire for T {
 /// Reads a whole file; `None` when anything is wrong with it, and then `problems` says what.
 pub(super) fn read_file<T: Section>(text: &str, problems: &mut Problems) -> Option<T> {
     let (document, errors) = DeTable::parse_recoverable(text);
-    let mut told = None;
-    for error in &errors {
-        let span = error.span().unwrap_or(0..0);
-        let line = text.get(..span.start).map(|before| before.matches('\n').count());
-        // One slip makes several errors of its line; the first says it all.
-        if told.replace(line) != Some(line) {
-            // The parser's own words are for programmers.
-            let twice = error.message().contains("duplicate key");
-            let wrong = if twice { "given twice" } else { "this line cannot be read" };
-            problems.add(&span, wrong, slips::meant(text, span.start));
-        }
-    }
+    add_slips(&errors, text, problems);
     if !errors.is_empty() {
         return None; // what the rest of a broken text means is anybody's guess
     }
@@ -213,6 +209,27 @@ pub(super) fn read_file<T: Section>(text: &str, problems: &mut Problems) -> Opti
     fields.refuse_unknown(T::KEYS, problems);
     let file = T::take(&fields, problems);
     file.filter(|_| problems.is_empty())
+}
+
+/// Says what was meant where the text is no TOML. The parser's own words are for programmers.
+fn add_slips(errors: &[toml::de::Error], text: &str, problems: &mut Problems) {
+    let mut told = None;
+    for error in errors {
+        let span = error.span().unwrap_or(0..0);
+        let line = text.get(..span.start).map(|before| before.matches('\n').count());
+        // One slip makes several errors of its line; the first says it all.
+        if told.replace(line) == Some(line) {
+            continue;
+        }
+        if !error.message().contains("duplicate key") {
+            problems.add(&span, "this line cannot be read", slips::meant(text, span.start));
+            continue;
+        }
+        problems.add(&span, "given twice", slips::meant_once(text, span.start));
+        if slips::is_header(text, span.start) {
+            return; // everything below it counts as given twice, too
+        }
+    }
 }
 
 /// Which of a few words a value is.

@@ -1,19 +1,20 @@
 //! The kiln as it is, for the page.
 
 mod ahead;
+mod cancelled;
 
 use std::sync::Arc;
 
 use axum::Json;
 use axum::extract::State as From;
 use axum::http::StatusCode;
-use control::Phase;
+use control::{Phase, Segment};
 use hal::Level;
 use pyrometry::amplifier::Report;
 use pyrometry::heat_work::WitnessCone;
 use trace::wire::Named;
 
-use self::ahead::{Ahead, has_soak, next};
+use self::ahead::{Ahead, has_soak, next, segment};
 use super::caller::Caller;
 use super::error::Refusal;
 use super::uncertainty::uncertainty;
@@ -33,6 +34,13 @@ pub(super) async fn get(_caller: Caller, From(house): State) -> Result<Json<Now>
 
 /// A snapshot as the page reads it.
 pub(super) fn now(house: &House, snapshot: &Snapshot) -> Now {
+    match cancelled::at_rest(house, snapshot) {
+        Some(rested) => as_it_is(house, &rested),
+        None => as_it_is(house, snapshot),
+    }
+}
+
+fn as_it_is(house: &House, snapshot: &Snapshot) -> Now {
     let decision = &snapshot.decision;
     let time = house.clock.now();
     let ahead = Ahead::of(house, snapshot);
@@ -82,7 +90,7 @@ fn kiln(house: &House, probes: &[String]) -> Kiln {
 
 fn firing_now(firing: &Arc<FiringSheet>, snapshot: &Snapshot, ahead: &Ahead) -> Firing {
     let (decision, schedule) = (&snapshot.decision, &firing.schedule);
-    let segment = decision.segment.and_then(|number| schedule.segments.get(usize::from(number)));
+    let planned = decision.segment.and_then(|number| schedule.segments.get(usize::from(number)));
     Firing {
         id: firing.id,
         title: schedule.title.clone(),
@@ -100,7 +108,7 @@ fn firing_now(firing: &Arc<FiringSheet>, snapshot: &Snapshot, ahead: &Ahead) -> 
         cone_aim: schedule.aim.map(|cone| cone.to_string()),
         soak_left_s: snapshot.course.soak_left.map(pyrometry::units::Millis::seconds),
         stay_left_s: snapshot.course.stay_left.map(pyrometry::units::Millis::seconds),
-        remind: segment.and_then(|segment| segment.remind.clone()),
+        remind: planned.and_then(|planned| planned.remind.clone()),
     }
 }
 
@@ -170,6 +178,10 @@ fn orders(snapshot: &Snapshot) -> Vec<&'static str> {
         Phase::Soaking => vec!["stay", "shut-off", "next-segment", "add-minutes", "cone-seen"],
         Phase::SlowCooling => vec!["stay", "shut-off", "next-segment"],
         Phase::Staying => vec!["carry-on", "shut-off", "add-minutes", "cone-seen"],
+        // A watch is there to see a kiln without heat.
+        Phase::Cooling if matches!(segment(snapshot), Some(Segment::Watch { .. })) => {
+            vec!["shut-off", "next-segment"]
+        }
         Phase::Cooling if decision.segment.is_some() => vec!["stay", "shut-off", "next-segment"],
         Phase::Cooling if snapshot.course.can_be_undone(decision.at) => vec!["carry-on"],
         Phase::Cooling => vec![],

@@ -75,13 +75,11 @@ fn sheet(house: &Arc<House>, file: &str) -> Result<ScheduleSheet, Refusal> {
 /// Where the kiln stalls, if it does: the first such segment from the one given on, which counts from
 /// zero; its number as people count, and the temperature. Whatever a forecast says of later is void.
 pub(super) fn stall(forecast: &insight::Forecast, from: u8) -> Option<(usize, Celsius)> {
-    let segments = (1..).zip(&forecast.segments).skip(usize::from(from));
-    segments
-        .filter_map(|(number, segment)| match segment.arrival {
-            Arrival::Never(at) => Some((number, at)),
-            Arrival::AsWritten | Arrival::Late(_) | Arrival::ConeNotDown(_) => None,
-        })
-        .next()
+    let mut segments = (1..).zip(&forecast.segments).skip(usize::from(from));
+    segments.find_map(|(number, segment)| match segment.arrival {
+        Arrival::Never(at) => Some((number, at)),
+        Arrival::AsWritten | Arrival::Late(_) | Arrival::ConeNotDown(_) => None,
+    })
 }
 
 /// What a schedule will do, begun now.
@@ -155,9 +153,12 @@ pub(super) fn problems_of(source: &Source, problems: &[Problem]) -> Vec<FileProb
         .collect()
 }
 
-/// The forecast's plan as a curve; where nothing is planned, the kiln's own fall.
+/// The forecast's plan as a curve; where nothing is planned, the kiln's own fall. Where the kiln
+/// stalls, the plan ends.
 pub(super) fn planned(forecast: &insight::Forecast) -> Planned {
-    let points = forecast.points.iter().filter(|point| point.at <= forecast.duration);
+    let stalled = stall(forecast, 0).and_then(|(number, _)| forecast.segments.get(number - 1));
+    let ends = stalled.map_or(forecast.duration, |segment| segment.arrives);
+    let points = forecast.points.iter().filter(|point| point.at <= ends);
     let (t_s, setpoint_c) =
         points.map(|point| (point.at.seconds(), tenth(point.planned.unwrap_or(point.expected).c()))).unzip();
     Planned { t_s, setpoint_c, band_c: None }

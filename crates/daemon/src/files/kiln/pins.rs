@@ -57,7 +57,9 @@ pub(super) fn refuse_clashes(file: &KilnSections, problems: &mut Problems) {
         }
     }
     if on_header {
-        outputs.iter().for_each(|output| refuse_energised_at_boot(output, problems));
+        for output in &outputs {
+            refuse_energised_at_boot(output, problems);
+        }
     }
     refuse_shared_chips(file, problems);
 }

@@ -113,6 +113,12 @@ fn sr_20_a_ceiling_above_what_the_chip_can_say_is_refused() {
 }
 
 #[test]
+fn a_ceiling_in_fahrenheit_in_a_celsius_file_is_told_of_the_scale() {
+    let told = refused(&real_with("ceiling = 1260", "ceiling = 2300"));
+    assert!(told.contains("100 °C to 1400 °C; if your numbers are in °F, write scale = \"F\""), "{told}");
+}
+
+#[test]
 fn thin_wire_below_the_ceiling_is_noted() {
     let thin = checked(&real_with("wire_mm = 3.25", "wire_mm = 1.63")).unwrap();
     assert!(thin.remarks().contains("lasts to about 1090 °C; the ceiling is 1260 °C"), "{}", thin.remarks());

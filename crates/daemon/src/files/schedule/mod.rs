@@ -58,6 +58,10 @@ pub fn load(path: &Path, kiln: Option<&KilnFile>) -> Result<Checked<Schedule>, L
 /// Checks the text of a schedule, against a kiln where one is given.
 pub fn check(source: Source, kiln: Option<&KilnFile>) -> Result<Checked<Schedule>, Refused> {
     let mut problems = Problems::default();
+    super::refuse_other_kind(&source, "[kiln]", "[[segment]]", &mut problems);
+    if !problems.is_empty() {
+        return Err(Refused::new(source, problems));
+    }
     let file = super::wire::read_file::<wire::ScheduleFile>(source.text(), &mut problems);
     let schedule = file.as_ref().and_then(|file| check::schedule(file, &source, kiln, &mut problems));
     match (file, schedule) {

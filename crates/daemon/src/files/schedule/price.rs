@@ -29,7 +29,7 @@ pub fn price(checked: &mut Checked<Schedule>, forecast: &Forecast, kiln: &str) {
     }
     if let (Some(planned), Some(told)) = (schedule.segments.last(), forecast.segments.last()) {
         let adds = added(told.cone_ends, forecast.cone);
-        tell("the fall after it", adds, forecast.cone, &line_span(source, planned.line), &mut notes);
+        tell("the fall at the end", adds, forecast.cone, &line_span(source, planned.line), &mut notes);
     }
     if let Some(unloaded) = forecast.cone {
         say_unloaded(schedule, source, unloaded, kiln, &mut notes);

@@ -50,22 +50,12 @@ impl Bounds {
         if found.is_none() {
             let within = format!("{} to {}", self.scale.say(COLDEST), self.scale.say(self.ceiling));
             let right = format!("{within}, {}", self.ceiling_is);
-            let right = if self.is_in_fahrenheit(written) {
-                format!("{right}; if your numbers are in °F, write scale = \"F\"")
-            } else {
-                right
-            };
+            // A little too hot is too hot; far too hot for any kiln is another scale.
+            let hint = if written > HOTTEST.c() { self.scale.hint(written, self.ceiling) } else { "" };
+            let right = format!("{right}{hint}");
             problems.add(span, format!("{key} = {written} is out of bounds"), right);
         }
         found
-    }
-
-    /// Whether a number that is too hot for every kiln in °C would do in °F.
-    fn is_in_fahrenheit(&self, written: f64) -> bool {
-        let meant = Celsius::from_fahrenheit(written);
-        self.scale == Scale::Celsius
-            && written > HOTTEST.c()
-            && meant.is_some_and(|meant| meant <= self.ceiling)
     }
 
     fn rate(

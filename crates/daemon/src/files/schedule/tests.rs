@@ -325,6 +325,8 @@ proptest! {
             Just("[[segment]]\n"), Just("rate = "), Just("to = "), Just("soak = "), Just("\"cone 6\"\n"), Just("60\n"),
             Just("1e308\n"), Just("nan\n"), Just("-0x10\n"), Just("{ a = 1 }\n"), Just("[1, 2]\n"), Just("title = \"é½\"\n"),
             Just("scale = \"F\"\n"), Just("\"\"\"\n"), Just("2026-03-01\n"), Just("watch = \"9999999999999 d\"\n"),
+            Just("62,5\n"), Just("06\n"), Just("150C\n"), Just("“x”\n"), Just("[segment]\n"), Just("[[segment]\n"),
+            Just("1h30\n"), Just("\"1h30 é\"\n"), Just("\"½\"\n"), Just("rate: 60\n"), Just("hold = 2 hours\n"),
         ], 0..30)) {
         let _ = check(Source::new("any", words.concat()), None).map_err(|refused| refused.to_string());
     }

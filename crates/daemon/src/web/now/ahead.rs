@@ -26,6 +26,9 @@ const FALL_ADDS: f64 = 0.35;
 const STALLS_BELOW_C_PER_H: f64 = 5.0;
 const FULL_POWER: f64 = 0.9;
 
+/// A cooling is passed over when its end lies further than this above the kiln (`docs/states.md`).
+const PASSED_BY_C: f64 = 8.0;
+
 /// What comes in the firing under way.
 #[derive(Debug, Default)]
 pub(super) struct Ahead {
@@ -45,17 +48,35 @@ impl Ahead {
         }
         let over = Ends::of(snapshot, &house.clock);
         let at = |moment| forward(&over, &firing.forecast, moment, &house.clock);
-        let aim = firing.schedule.aim.filter(|_| over.heating.is_some());
+        let down = firing.schedule.aim.is_some_and(|aim| is_down(snapshot, aim));
+        let aim = firing.schedule.aim.filter(|_| over.heating.is_some() && !down);
         let cone = aim.map(|aim| (aim, goes_down(&firing.forecast, aim)));
-        let cone_down = cone.and_then(|(_, moment)| at(moment?));
+        // A stay does heat-work that nobody forecast: the cone may go down in it.
+        let surprises = down || snapshot.decision.phase == Phase::Staying;
+        let cone_down = cone.and_then(|(_, moment)| at(moment?)).filter(|_| !surprises);
         Self {
             cone_down,
             falls_short: cone
                 .filter(|(_, moment)| moment.is_none())
                 .map(|(aim, _)| format!("By forecast cone {aim} is not down when the schedule ends.")),
-            ends: over,
+            ends: Ends {
+                top: over.top.filter(|_| !surprises),
+                open: over.open.filter(|_| !is_cold(house, snapshot)),
+                ..over
+            },
         }
     }
+}
+
+/// Whether a cone has gone down already, as the page draws it.
+fn is_down(snapshot: &Snapshot, cone: Cone) -> bool {
+    snapshot.heat_work.down().is_some_and(|down| down.ordinal() >= cone.ordinal())
+}
+
+/// Whether the kiln is cool enough to open as it is, whatever becomes of the firing.
+fn is_cold(house: &House, snapshot: &Snapshot) -> bool {
+    let heats = snapshot.decision.segment.is_some() || snapshot.decision.phase == Phase::SetForLater;
+    !heats && snapshot.decision.chamber.is_some_and(|chamber| chamber < house.kiln.kiln.open_below)
 }
 
 /// When the clock shows a moment of the forecast; `None` when that is past.
@@ -93,20 +114,29 @@ fn never_ends(house: &House, firing: &FiringSheet, snapshot: &Snapshot) -> Optio
     stalls.then(|| "At full power the kiln hardly climbs any more: it may not get there.".to_owned())
 }
 
-/// What follows the present segment, in words; `None` when nothing does.
+/// What follows the present segment, in words; `None` when nothing does. Coolings that the kiln is
+/// already past are passed over, as the controller does.
 pub(super) fn next(firing: &FiringSheet, snapshot: &Snapshot) -> Option<String> {
-    let number = snapshot.decision.segment?.checked_add(1)?;
-    let segment = firing.schedule.programme.segments().get(usize::from(number))?;
-    Some(in_words(segment, firing.schedule.scale))
+    let decision = &snapshot.decision;
+    let number = decision.segment?.checked_add(1)?;
+    let from = decision.setpoint.or(decision.chamber)?;
+    let passed = |segment: &&Segment| match segment {
+        Segment::SlowCool { to, .. } | Segment::LetFall { to, .. } => (*to - from).c() > PASSED_BY_C,
+        Segment::Climb { .. } | Segment::Watch { .. } => false,
+    };
+    let mut left = firing.schedule.programme.segments().iter().skip(usize::from(number));
+    Some(in_words(left.find(|segment| !passed(segment))?, firing.schedule.scale))
+}
+
+/// The segment that is run.
+pub(super) fn segment(snapshot: &Snapshot) -> Option<Segment> {
+    let (firing, number) = snapshot.firing.as_ref().zip(snapshot.decision.segment)?;
+    firing.schedule.programme.segments().get(usize::from(number)).copied()
 }
 
 /// Whether the present segment holds its target for a time.
 pub(super) fn has_soak(snapshot: &Snapshot) -> bool {
-    let segment =
-        snapshot.firing.as_ref().zip(snapshot.decision.segment).and_then(|(firing, number)| {
-            firing.schedule.programme.segments().get(usize::from(number)).copied()
-        });
-    match segment {
+    match segment(snapshot) {
         Some(
             Segment::Climb { soak, .. } | Segment::SlowCool { soak, .. } | Segment::LetFall { soak, .. },
         ) => soak > Millis::ZERO,
