@@ -2,11 +2,11 @@
 //!
 //! No time is named for what this kiln cannot reach; that it cannot is said instead.
 
-use control::{Pace, Phase, Segment, Target};
+use control::{Interlock, Pace, Phase, Segment, Target};
 use insight::Forecast;
 use jiff::{SignedDuration, ZonedDateTime};
 use pyrometry::cone::Cone;
-use pyrometry::units::{CelsiusPerHour, Duty, Millis};
+use pyrometry::units::{CelsiusPerHour, Millis};
 
 use crate::clock::KilnClock;
 use crate::files::{Scale, time};
@@ -20,11 +20,6 @@ use crate::web::schedules::stall;
 const SHORT_BY: f64 = 0.25;
 /// What the fall after the heating may still add: a third of a cone (see `config/schedules/bisque.toml`).
 const FALL_ADDS: f64 = 0.35;
-
-/// A kiln that climbs no faster than this at full power, while its schedule waits for it, may never
-/// get there (engineering judgement: at 5 °C/h the last 100 °C would take a day).
-const STALLS_BELOW_C_PER_H: f64 = 5.0;
-const FULL_POWER: f64 = 0.9;
 
 /// A cooling is passed over when its end lies further than this above the kiln (`docs/states.md`).
 const PASSED_BY_C: f64 = 8.0;
@@ -43,7 +38,7 @@ pub(super) struct Ahead {
 impl Ahead {
     pub(super) fn of(house: &House, snapshot: &Snapshot) -> Self {
         let Some(firing) = &snapshot.firing else { return Self::default() };
-        if let Some(why) = never_ends(house, firing, snapshot) {
+        if let Some(why) = never_ends(firing, snapshot) {
             return Self { falls_short: Some(why), ..Self::default() };
         }
         let over = Ends::of(snapshot, &house.clock);
@@ -96,7 +91,7 @@ fn goes_down(forecast: &Forecast, aim: Cone) -> Option<Millis> {
 }
 
 /// Why no end can be named, if none can.
-fn never_ends(house: &House, firing: &FiringSheet, snapshot: &Snapshot) -> Option<String> {
+fn never_ends(firing: &FiringSheet, snapshot: &Snapshot) -> Option<String> {
     let decision = &snapshot.decision;
     let waits_to_begin = decision.phase == Phase::SetForLater;
     let from = decision.segment.or(waits_to_begin.then_some(0))?;
@@ -106,12 +101,8 @@ fn never_ends(house: &House, firing: &FiringSheet, snapshot: &Snapshot) -> Optio
             "By forecast this kiln stalls at about {at} in segment {number} of {count} and does not get there."
         ));
     }
-    let full = |duty: &Duty| duty.ratio() >= FULL_POWER;
-    let stalls = decision.phase == Phase::Climbing
-        && decision.waiting
-        && decision.duty.iter().take(house.kiln.banks.len()).all(full)
-        && snapshot.rate.is_some_and(|rate| rate.c_per_h() < STALLS_BELOW_C_PER_H);
-    stalls.then(|| "At full power the kiln hardly climbs any more: it may not get there.".to_owned())
+    let stalled = decision.notices.iter().any(|notice| notice.interlock == Interlock::KilnStalled);
+    stalled.then(|| "At full power the kiln climbs no more: it may not get there.".to_owned())
 }
 
 /// What follows the present segment, in words; `None` when nothing does. Coolings that the kiln is
