@@ -101,7 +101,12 @@ impl Run {
         let leg = match *segment {
             Segment::Climb { pace, target, .. } => {
                 let (Target::Temperature(to) | Target::Cone { no_hotter_than: to, .. }) = target;
-                Leg::Moving { from, rate: pace.rate(), to, clock: Millis::ZERO }
+                // Only an order or a warm kiln brings it here from above: elements off until it is met.
+                if from - to > WAITS_BEYOND {
+                    Leg::Falling { to }
+                } else {
+                    Leg::Moving { from, rate: pace.rate(), to, clock: Millis::ZERO }
+                }
             }
             // A cooling never raises the setpoint, not by the little it may be late either.
             Segment::SlowCool { rate, to, .. } => {
