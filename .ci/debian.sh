@@ -28,6 +28,8 @@ Components: main
 Architectures: amd64 arm64 armhf
 Signed-By: /usr/share/keyrings/debian-archive-keyring.gpg
 EOF
+  # What a suite lacks comes from the older one, whose programs need no newer C library.
+  printf 'Package: *\nPin: release n=sid\nPin-Priority: 100\n' >"$apt/preferences/suites.pref"
   cat >"$apt/apt.conf" <<EOF
 Dir::Etc { main "/dev/null"; sourcelist "/dev/null"; sourceparts "$apt/sources"; preferences "/dev/null"; preferencesparts "$apt/preferences"; };
 Dir::State "$apt"; Dir::State::status "$apt/status"; Dir::Cache "$apt/cache"; Dir::Log "$apt/log";
