@@ -141,7 +141,7 @@ class Faults(unittest.TestCase):
         self.assertIsNone(Firing(break_kiln=die, at=9_000, until=16_000).trip)
 
     def test_sr_25_a_firing_that_takes_half_as_long_again(self):
-        firing = Firing(kiln=Kiln(mains=0.55), at=0, until=110_000)
+        firing = Firing(kiln=Kiln(load_kg=160.0, mains=0.75), at=0, until=110_000)
         self.assertEqual(firing.trip, "firing-too-long")
 
 

@@ -33,9 +33,16 @@ function countShifts() {
   }).observe({ type: "layout-shift", buffered: true });
 }
 
+/** Lets the page see the kiln with some things otherwise: for what no simulated firing comes to in time. */
+export async function pretend(page, address, change) {
+  const seen = await (await fetch(new URL("/api/now", address))).json();
+  const body = `retry: 500\nevent: now\ndata: ${JSON.stringify(change(seen))}\n\n`;
+  await page.route("**/api/stream", (route) => route.fulfill({ contentType: "text/event-stream", body }));
+}
+
 /** Opens the page and waits for its first snapshot; `faults` gathers whatever went wrong. */
-export async function open(browser, { size = "phone", scheme = "light", address = ADDRESS, before = async () => {} } = {}) {
-  const context = await browser.newContext({ viewport: SIZES[size], colorScheme: scheme });
+export async function open(browser, { size = "phone", scheme = "light", address = ADDRESS, where = {}, before = async () => {} } = {}) {
+  const context = await browser.newContext({ viewport: SIZES[size], colorScheme: scheme, ...where });
   const page = await context.newPage();
   const faults = [];
   page.on("console", (message) => {
@@ -61,4 +68,21 @@ export async function keepShot(page, name) {
   if (SHOTS === undefined) return;
   mkdirSync(SHOTS, { recursive: true });
   await page.screenshot({ path: join(SHOTS, `${name}.png`) });
+}
+
+export const phaseIs = (page, phase) =>
+  page.waitForFunction((wanted) => document.getElementById("bar-phase").textContent.startsWith(wanted), phase);
+
+/** Waits until something lies wholly on the screen, covered by nothing. */
+export async function inSight(locator) {
+  await locator.waitFor();
+  const element = await locator.elementHandle();
+  await locator.page().waitForFunction((element) => {
+    const { left, right, top, bottom } = element.getBoundingClientRect();
+    const corners = [[left + 1, top + 1], [right - 1, bottom - 1]];
+    return corners.every(([x, y]) => {
+      const there = document.elementFromPoint(x, y);
+      return there !== null && (element.contains(there) || there.contains(element));
+    });
+  }, element, { timeout: 5000 });
 }

@@ -37,8 +37,8 @@ for (const size of Object.keys(SIZES)) {
       assert.ok(wide <= SIZES[size].width, `scrolls sideways: ${wide} px`);
       assert.ok(shifted <= SHIFT_MOST, `layout shifted by ${shifted}`);
       await keepShot(page, `${size}-${scheme}`);
-      await page.locator("#light-up").scrollIntoViewIfNeeded();
-      await keepShot(page, `${size}-${scheme}-schedules`);
+      await page.locator("#cones").scrollIntoViewIfNeeded();
+      await keepShot(page, `${size}-${scheme}-cones`);
       assert.deepEqual(faults, []);
       await context.close();
     });
@@ -49,12 +49,13 @@ for (const scheme of ["light", "dark"]) {
   test(`in ${scheme} words and lines stand out from the paper`, async () => {
     const { context, page } = await open(browser, { scheme });
     await drawn(page);
-    const words = [".sentence", ".facts dt", ".facts dd", ".quiet", "h1", "h2", "#shut-off", ".bar-now span", "button.order", "select", ".card .title", "summary", ".simulated"];
+    await page.getByText("More orders").click();
+    const words = [".sentence", ".ahead th", ".ahead td", ".facts dt", ".facts dd", ".quiet", "h1", "h2", "#shut-off", ".bar-now span", "button.order", "select", "summary", ".simulated"];
     const texts = await contrasts(page, words, "color");
     const ticks = await contrasts(page, [".chart .tick"], "fill");
     for (const { what, ratio } of [...texts, ...ticks]) assert.ok(ratio >= TEXT_RATIO, `${what} has ${ratio.toFixed(2)}:1`);
     const lines = await contrasts(page, [".chart .measured", ".chart .setpoint", ".chart .planned", ".chart .duty", ".cone .clay"], "stroke");
-    const edges = await contrasts(page, ["button.order", "select", ".card"], "borderTopColor");
+    const edges = await contrasts(page, ["button.order", "select"], "borderTopColor");
     assert.ok(lines.length >= 4 && edges.length >= 3);
     for (const { what, ratio } of [...lines, ...edges]) assert.ok(ratio >= GRAPHICS_RATIO, `${what} has ${ratio.toFixed(2)}:1`);
     await context.close();
@@ -79,6 +80,7 @@ test("the first stop of the keyboard is shut off, in plain sight and large", asy
 test("every control is large enough for a thumb", async () => {
   const { context, page } = await open(browser);
   await page.locator("#past-list > *").first().waitFor();
+  await page.getByText("More orders").click();
   const small = await page.evaluate((least) => {
     const controls = [...document.querySelectorAll("button, select, summary, label.card, .checklist label, input[type=range]")];
     return controls
@@ -113,10 +115,11 @@ test("an order that cannot be taken back asks first, and escape leaves it", asyn
   page.on("request", (request) => {
     if (request.url().endsWith("/api/orders")) asked.push(request.postData());
   });
-  await page.getByRole("button", { name: "Next segment", exact: true, disabled: false }).click();
+  await page.getByText("More orders").click();
+  await page.getByRole("button", { name: "Next segment now", disabled: false }).click();
   await page.getByRole("button", { name: "Yes, next segment" }).waitFor();
   await page.keyboard.press("Escape");
-  await page.getByRole("button", { name: "Next segment", exact: true }).waitFor();
+  await page.getByRole("button", { name: "Next segment now" }).waitFor();
   assert.deepEqual(asked, []);
   await context.close();
 });
@@ -134,16 +137,6 @@ test("the ruler reads the curve by keyboard, and the table holds the same figure
   await context.close();
 });
 
-test("a schedule shows its plan and its text when chosen", async () => {
-  const { context, page, faults } = await open(browser, { size: "desktop" });
-  await page.locator(".card input:enabled").last().check();
-  await page.waitForFunction(() => (document.querySelector("#plan-chart .planned")?.getAttribute("d").length ?? 0) > 10);
-  await page.getByText("The schedule as text").click();
-  assert.match(await page.locator("#plan-text").textContent(), /\[\[segment\]\]/);
-  assert.deepEqual(faults, []);
-  await context.close();
-});
-
 test("words from files enter the page as words, never as markup", async () => {
   const title = "<img src=x onerror=alert(1)><b>ware</b>";
   const firing = { id: 1, title, started: "2026-01-02T08:00:00Z", ended: "2026-01-02T18:00:00Z", outcome: "finished", hottest_c: 1222, cone: "6", duration_s: 36000 };
@@ -152,6 +145,15 @@ test("words from files enter the page as words, never as markup", async () => {
   await page.getByText(title).waitFor();
   assert.equal(await page.locator("main img, main b:text-is('ware')").count(), 0);
   assert.deepEqual(faults, []);
+  await context.close();
+});
+
+test("a past firing whose kiln still cools is listed as cooling, without what is not known yet", async () => {
+  const firing = { id: 1, title: "Ware", started: "2026-01-02T08:00:00+01:00", ended: null, outcome: "finished", hottest_c: null, cone: null, duration_s: null };
+  const before = (page) => page.route("**/api/firings", (route) => route.fulfill({ json: [firing] }));
+  const { context, page } = await open(browser, { before });
+  const words = await page.locator(".past-firing summary > *").allTextContents();
+  assert.deepEqual(words, ["Ware", "Fri, 2 Jan 2026, 08:00", "finished · cooling"]);
   await context.close();
 });
 
@@ -173,11 +175,32 @@ test("a cone drawn down has its tip level with its foot, and one as set leans 8 
   await context.close();
 });
 
-test("the running schedule's card is marked", async () => {
+test("times are the kiln's own, of 24 hours, whatever the browser's zone and habits", async () => {
+  const { context, page } = await open(browser, { where: { locale: "en-US", timezoneId: "Pacific/Auckland" } });
+  await drawn(page);
+  const { firing } = await page.evaluate(async () => (await fetch("/api/now")).json());
+  const clock = (iso) => iso.slice(11, 16);
+  assert.match(await page.locator("#ahead").textContent(), new RegExp(`Elements off about(\\w{3} )?${clock(firing.heating_ends).slice(0, 4)}`));
+  assert.match(await page.locator("#curve-note").textContent(), new RegExp(`^Lit .*${clock(firing.started)}`));
+  assert.equal(await page.getByText(/\d (AM|PM)\b/i).count(), 0);
+  await context.close();
+});
+
+test("a firing under way offers nothing to light, and tells what comes as a table of times", async () => {
   const { context, page } = await open(browser);
-  await page.locator(".card input:checked").waitFor();
-  const running = await page.evaluate(async () => (await (await fetch("/api/now")).json()).firing.schedule);
-  assert.equal(await page.locator(".card input:checked").inputValue(), running);
+  await page.locator("#past").waitFor();
+  assert.ok(await page.locator("#light-up").isHidden());
+  const heads = await page.locator("#ahead-times th").allTextContents();
+  assert.deepEqual(heads, ["Cone 6 about", "Elements off about", "Cool enough to open about"]);
+  for (const at of await page.locator("#ahead-times td:nth-child(2)").allTextContents()) assert.match(at, /^(\w{3} )?\d\d:\d\d$/);
+  await context.close();
+});
+
+test("on a phone the orders come before the curve", async () => {
+  const { context, page } = await open(browser);
+  await drawn(page);
+  const tops = await page.evaluate(() => ["orders", "curve", "cones"].map((id) => document.getElementById(id).getBoundingClientRect().top));
+  assert.deepEqual(tops, [...tops].sort((a, b) => a - b));
   await context.close();
 });
 

@@ -48,7 +48,7 @@ fn record(folder: &Path, firing: &Firing) {
             at,
             probes: &bench.reports,
             lid: Contact::NotFitted,
-            amps: None,
+            amps: [None; control::BANKS_MOST],
             orders: &[],
             forecast: None,
         };

@@ -29,7 +29,7 @@ impl Controller {
     /// The cone that ends the present climb, and where it may be waited for.
     pub(crate) fn cone_aimed_at(&self) -> Option<(Cone, Celsius, Millis)> {
         let Stage::Running(run) = self.stage else { return None };
-        if !matches!(run.leg, Leg::Moving { .. } | Leg::Landing { .. } | Leg::AwaitingCone { .. }) {
+        if !matches!(run.leg, Leg::Moving { .. } | Leg::AwaitingCone { .. }) {
             return None;
         }
         match self.programme()?.segments().get(usize::from(run.segment))? {

@@ -15,7 +15,6 @@ use crate::interlock::{Interlocks, Judgement, Seen};
 use crate::kiln::Kiln;
 use crate::observation::Observation;
 use crate::order::Outcome;
-use crate::plan::Run;
 use crate::programme::Programme;
 use crate::regulator::Regulator;
 use crate::shaper::Shaper;
@@ -73,7 +72,11 @@ pub struct Controller {
     pub(crate) last_at: Option<Millis>,
     /// Time since heating began, stays not counted: what the forecast is compared with.
     pub(crate) elapsed: Millis,
+    /// Time since heating began, stays counted: what the longest firing is compared with.
+    pub(crate) alight: Millis,
     pub(crate) forecast: Option<Millis>,
+    /// The programme's maximum, or where the kiln was found if hotter; `None` before it begins.
+    pub(crate) plan_hottest: Option<Celsius>,
     pub(crate) heat_work: HeatWork,
     /// The cone reached, worked out anew every [`CONE_EVERY`].
     pub(crate) cone: Option<f64>,
@@ -96,6 +99,7 @@ impl Controller {
             interlocks: Interlocks::new(&setup.kiln, setup.start.latched),
             forecast: setup.firing.as_ref().map(|firing| firing.forecast),
             setup,
+            plan_hottest: None,
             stage,
             zones: Zones::default(),
             chamber: None,
@@ -106,6 +110,7 @@ impl Controller {
             banks: BankLevels::default(),
             last_at: None,
             elapsed: Millis::ZERO,
+            alight: Millis::ZERO,
             heat_work: HeatWork::NONE,
             cone: None,
             cone_at: None,
@@ -169,7 +174,6 @@ impl Controller {
         span: Millis,
         measurements: &Measurements,
     ) -> Judgement {
-        let firing = self.setup.firing.as_ref();
         self.interlocks.judge(&Seen {
             since_last: span,
             phase: self.stage.phase(),
@@ -177,9 +181,11 @@ impl Controller {
             reports: observation.probes,
             measured: measurements,
             setpoint: self.stage.setpoint(),
-            plan_hottest: firing.and_then(|firing| firing.programme.hottest()),
+            plan_hottest: self.plan_hottest,
+            lid: observation.lid,
             banks: self.banks,
             elapsed: self.elapsed,
+            alight: self.alight,
             forecast: self.forecast,
         })
     }
@@ -189,7 +195,7 @@ impl Controller {
         let withheld = judgement.withheld.is_some() || judgement.trip.is_some();
         let duty = self.regulate(span, withheld, at);
         self.duty = if withheld { [Duty::OFF; BANKS_MOST] } else { duty };
-        self.banks = if withheld || !self.stage.phase().may_heat() {
+        self.banks = if withheld || !self.stage.may_heat() {
             self.switching.all_off(at)
         } else {
             self.switching.levels(&self.setup.kiln, &self.duty, at)
@@ -221,7 +227,7 @@ impl Controller {
             lag: setpoint.zip(chamber).map(|(setpoint, chamber)| setpoint - chamber),
             duty: self.duty,
             banks: self.banks,
-            permission: phase.may_heat() && judgement.trip.is_none(),
+            permission: self.stage.may_heat() && judgement.trip.is_none(),
             waiting,
             trip: judgement.trip,
             withheld: judgement.withheld,
@@ -248,11 +254,6 @@ impl Controller {
     /// from the kiln if not.
     pub(crate) fn leaving_from(&self) -> Option<Celsius> {
         self.stage.setpoint().or(self.chamber.map(|chamber| chamber.mean))
-    }
-
-    /// The first place in the programme, once there is a reading to begin from.
-    pub(crate) fn first_run(&self) -> Option<Run> {
-        Run::begin(self.programme()?, self.chamber?.mean)
     }
 }
 

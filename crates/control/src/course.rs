@@ -10,8 +10,8 @@ use crate::observation::Observation;
 use crate::order::{Order, Outcome, Refusal};
 use crate::phase::Phase;
 use crate::plan::{Leg, Progress, Run};
-use crate::programme::{Programme, Segment};
-use crate::stage::{Stage, Stay, UNDO_WITHIN, UNDO_WITHIN_C, Undo};
+use crate::programme::{Pace, Programme, Segment};
+use crate::stage::{Interrupted, Stage, Stay, UNDO_WITHIN, UNDO_WITHIN_C, Undo};
 use crate::transition::{Event, Move, transition};
 use crate::zones::Chamber;
 
@@ -43,16 +43,18 @@ impl Controller {
             Order::ShutOff => (Event::ShutOff, 0),
             Order::ClearTrip => (Event::ClearTrip, 0),
             Order::NextSegment => (Event::NextSegment, 0),
-            Order::EndClimb => {
-                self.climb_end = (self.stage.phase() == Phase::Climbing).then_some(ClimbEnd::Ordered);
-                (Event::EndClimb, 0)
-            }
+            Order::EndClimb => (Event::EndClimb, 0),
             Order::AddMinutes(minutes) => (Event::AddMinutes, minutes),
             Order::ConeSeen { .. } => return Outcome::Taken,
         };
         let step = transition(self.stage.phase(), event);
         match self.make(step, Millis::from_minutes(u64::from(minutes))) {
-            Ok(()) => Outcome::Taken,
+            Ok(()) => {
+                if order == Order::EndClimb {
+                    self.climb_end = Some(ClimbEnd::Ordered);
+                }
+                Outcome::Taken
+            }
             Err(refusal) => Outcome::Refused(refusal),
         }
     }
@@ -63,12 +65,13 @@ impl Controller {
             Move::Ignore => {}
             Move::Refuse(refusal) => return Err(refusal),
             Move::Begin => self.stage = Stage::AwaitingReading,
-            Move::Soak => self.soak(),
+            Move::Soak => return self.soak(),
             Move::Advance => return self.advance(),
             Move::Hold => return self.hold(),
             Move::Resume => return self.resume(),
             Move::Lengthen => return self.lengthen(longer),
             Move::Extinguish => self.extinguish(),
+            Move::CallOff => self.stage = self.without_a_firing(),
             Move::Finish => self.stage = Stage::Cooling { undo: None },
             Move::Open => self.stage = Stage::CoolEnoughToOpen,
             Move::Latch => self.stage = Stage::Tripped,
@@ -77,18 +80,19 @@ impl Controller {
         Ok(())
     }
 
-    fn soak(&mut self) {
-        let Stage::Running(run) = self.stage else { return };
+    fn soak(&mut self) -> Result<(), Refusal> {
+        let Stage::Running(run) = self.stage else { return Err(Refusal::NotInThisPhase) };
         let at = match (run.leg, run.setpoint()) {
             (Leg::Falling { to }, _) => to,
             (_, Some(setpoint)) => setpoint,
-            (_, None) => return,
+            (_, None) => return Err(Refusal::NotInThisPhase),
         };
         let left = self.programme().map_or(Millis::ZERO, |programme| soak_of(programme, run.segment));
         self.stage = Stage::Running(Run { leg: Leg::Soaking { at, left }, ..run });
         if left == Millis::ZERO {
             self.on(Event::SoakOver);
         }
+        Ok(())
     }
 
     fn advance(&mut self) -> Result<(), Refusal> {
@@ -96,7 +100,7 @@ impl Controller {
             return Err(Refusal::NotInThisPhase);
         };
         let run = match (self.leaving_from(), self.programme()) {
-            (Some(from), Some(programme)) => Run::at_segment(programme, next, from),
+            (Some(from), Some(programme)) => Run::from_segment(programme, next, from),
             _ => None,
         };
         match run {
@@ -108,6 +112,9 @@ impl Controller {
 
     fn hold(&mut self) -> Result<(), Refusal> {
         let Stage::Running(resume) = self.stage else { return Err(Refusal::NotInThisPhase) };
+        if let Leg::Watching { .. } = resume.leg {
+            return Err(Refusal::NotInThisPhase); // a watch is to see a kiln without heat
+        }
         let Some(at) = self.leaving_from() else { return Err(Refusal::NotInThisPhase) };
         self.stage = Stage::Staying(Stay { at, left: self.setup.kiln.stay_longest, resume });
         Ok(())
@@ -124,7 +131,10 @@ impl Controller {
                 if since > UNDO_WITHIN || !near {
                     return Err(Refusal::TooLate);
                 }
-                self.stage = Stage::Running(undo.resume);
+                self.stage = match undo.interrupted {
+                    Interrupted::Running(run) => Stage::Running(run),
+                    Interrupted::Staying(stay) => Stage::Staying(stay),
+                };
             }
             Stage::Resting
             | Stage::SetForLater { .. }
@@ -138,21 +148,30 @@ impl Controller {
     }
 
     fn lengthen(&mut self, by: Millis) -> Result<(), Refusal> {
-        let longest = self.setup.kiln.firing_longest;
-        if self.elapsed + by > longest {
-            return Err(Refusal::TooLong(longest));
-        }
+        let (longest, longest_stay) = (self.setup.kiln.firing_longest, self.setup.kiln.stay_longest);
+        let heating_left = self.forecast.unwrap_or_default().since(self.elapsed);
         match &mut self.stage {
-            Stage::Running(run) => run.lengthen(by),
-            Stage::Staying(stay) => stay.left += by,
-            Stage::Resting
+            Stage::Running(Run { leg: Leg::Soaking { left, .. }, .. }) => {
+                if self.alight + heating_left.max(*left) + by > longest {
+                    return Err(Refusal::TooLong(longest));
+                }
+                *left += by;
+                self.forecast = self.forecast.map(|forecast| forecast + by);
+            }
+            Stage::Staying(stay) => {
+                if stay.left + by > longest_stay {
+                    return Err(Refusal::StayTooLong(longest_stay));
+                }
+                stay.left += by;
+            }
+            Stage::Running(_)
+            | Stage::Resting
             | Stage::SetForLater { .. }
             | Stage::AwaitingReading
             | Stage::Cooling { .. }
             | Stage::CoolEnoughToOpen
             | Stage::Tripped => return Err(Refusal::NotInThisPhase),
         }
-        self.forecast = self.forecast.map(|forecast| forecast + by);
         Ok(())
     }
 
@@ -161,9 +180,19 @@ impl Controller {
         if let Stage::Cooling { .. } = self.stage {
             return;
         }
-        let undo = match (self.stage.run(), self.chamber, self.last_at) {
-            (Some(run), Some(chamber), Some(at)) => {
-                Some(Undo { shut_off_at: at, chamber: chamber.mean, resume: *run })
+        let interrupted = match self.stage {
+            Stage::Running(run) => Some(Interrupted::Running(run)),
+            Stage::Staying(stay) => Some(Interrupted::Staying(stay)),
+            Stage::Resting
+            | Stage::SetForLater { .. }
+            | Stage::AwaitingReading
+            | Stage::Cooling { .. }
+            | Stage::CoolEnoughToOpen
+            | Stage::Tripped => None,
+        };
+        let undo = match (interrupted, self.chamber, self.last_at) {
+            (Some(interrupted), Some(chamber), Some(shut_off_at)) => {
+                Some(Undo { shut_off_at, chamber: chamber.mean, interrupted })
             }
             _ => None,
         };
@@ -172,17 +201,25 @@ impl Controller {
 
     fn release(&mut self) -> Result<(), Refusal> {
         self.interlocks.clear().map_err(|()| Refusal::CauseStillThere)?;
-        let hot = self.chamber.is_none_or(|chamber| chamber.hottest > self.setup.kiln.open_below);
-        self.stage = if hot { Stage::Cooling { undo: None } } else { Stage::Resting };
+        self.stage = self.without_a_firing();
         Ok(())
     }
 
-    /// Begins the programme once there is a reading to begin from.
+    /// What a kiln does whose firing is over or never came: cool, or rest.
+    fn without_a_firing(&self) -> Stage {
+        let hot = self.chamber.is_none_or(|chamber| chamber.hottest > self.setup.kiln.open_below);
+        if hot { Stage::Cooling { undo: None } } else { Stage::Resting }
+    }
+
+    /// Begins the programme once there is a reading to begin from; ends it there in a kiln hotter
+    /// than all of it.
     pub(crate) fn begin_when_read(&mut self) {
-        if self.stage == Stage::AwaitingReading
-            && let Some(run) = self.first_run()
-        {
-            self.stage = Stage::Running(run);
+        let (Stage::AwaitingReading, Some(found)) = (self.stage, self.chamber) else { return };
+        let open_below = self.setup.kiln.open_below;
+        self.plan_hottest = self.programme().and_then(Programme::hottest).map(|most| most.hotter(found.mean));
+        match self.programme().and_then(|programme| Run::begin(programme, found.mean, open_below)) {
+            Some(run) => self.stage = Stage::Running(run),
+            None => self.on(Event::ProgrammeOver),
         }
     }
 
@@ -191,8 +228,12 @@ impl Controller {
         let Some(chamber) = self.chamber else { return false };
         let mut waiting = false;
         match &mut self.stage {
-            Stage::Running(_) => waiting = self.run_segment(span, chamber),
+            Stage::Running(_) => {
+                self.alight += span;
+                waiting = self.run_segment(span, chamber);
+            }
             Stage::Staying(stay) => {
+                self.alight += span;
                 stay.left = stay.left.since(span);
                 if stay.left == Millis::ZERO {
                     self.on(Event::StayOver);
@@ -226,18 +267,15 @@ impl Controller {
             self.end_climb(ClimbEnd::ConeDown);
             return false;
         }
-        if self.carried_to_the_target() {
-            self.land();
-        }
+        let flat_out = self.is_flat_out();
         let Stage::Running(run) = &mut self.stage else { return false };
         if run.waits_for(chamber.coldest, chamber.hottest) {
-            return run.flat_out_to().is_none();
+            return !flat_out;
         }
         let waited = matches!(run.leg, Leg::AwaitingCone { .. });
-        match (run.advance(span, chamber.coldest, chamber.hottest), aim) {
+        match (run.advance(span, chamber.hottest), aim) {
             (Progress::Going, _) => {}
             (Progress::Over, _) => self.on(Event::SoakOver),
-            (Progress::Arrived, _) if run.flat_out_to().is_some() => self.land(),
             (Progress::Arrived, Some(_)) if waited => self.end_climb(ClimbEnd::ConeNotDown),
             (Progress::Arrived, Some((_, hottest, at_most))) => run.await_cone(hottest, at_most),
             (Progress::Arrived, None) => self.end_climb(ClimbEnd::Temperature),
@@ -245,12 +283,14 @@ impl Controller {
         false
     }
 
-    /// Leaves full power and lets the regulators bring the kiln in.
-    fn land(&mut self) {
-        self.take_over();
-        if let Stage::Running(run) = &mut self.stage {
-            run.land();
-        }
+    /// Whether "as fast as the kiln can" is what was asked: waiting for it is the plan then.
+    fn is_flat_out(&self) -> bool {
+        let segment = self
+            .stage
+            .run()
+            .zip(self.programme())
+            .and_then(|(run, programme)| programme.segments().get(usize::from(run.segment)));
+        matches!(segment, Some(Segment::Climb { pace: Pace::FlatOut, .. }))
     }
 
     /// Ends a climb, fall or slow cooling at its target.

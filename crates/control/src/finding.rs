@@ -44,13 +44,25 @@ pub enum Interlock {
     NotHeating,
     /// Far longer than forecast.
     FiringTooLong,
+    /// A reading that jitters.
+    JaggedReading,
+    /// The two wires touch before the tip.
+    ShortedLead,
+    /// The tip has left the kiln.
+    ThermocouplePulledOut,
+    /// The box with the electronics too hot.
+    EnclosureHot,
+    /// Full power, and no climb.
+    KilnStalled,
+    /// The lid open, or unknown.
+    LidOpen,
     /// An interlock gave no verdict: a fault in itself.
     CheckMissing,
 }
 
 impl Interlock {
     /// Every interlock.
-    pub const ALL: [Self; 13] = [
+    pub const ALL: [Self; 19] = [
         Self::BrokenThermocouple,
         Self::ShortedThermocouple,
         Self::AmplifierNotAnswering,
@@ -63,6 +75,12 @@ impl Interlock {
         Self::HeatingWhileOff,
         Self::NotHeating,
         Self::FiringTooLong,
+        Self::JaggedReading,
+        Self::ShortedLead,
+        Self::ThermocouplePulledOut,
+        Self::EnclosureHot,
+        Self::KilnStalled,
+        Self::LidOpen,
         Self::CheckMissing,
     ];
 
@@ -82,6 +100,12 @@ impl Interlock {
             Self::HeatingWhileOff => "heating-while-off",
             Self::NotHeating => "not-heating",
             Self::FiringTooLong => "firing-too-long",
+            Self::JaggedReading => "jagged-reading",
+            Self::ShortedLead => "shorted-lead",
+            Self::ThermocouplePulledOut => "thermocouple-pulled-out",
+            Self::EnclosureHot => "enclosure-hot",
+            Self::KilnStalled => "kiln-stalled",
+            Self::LidOpen => "lid-open",
             Self::CheckMissing => "check-missing",
         }
     }

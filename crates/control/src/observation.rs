@@ -29,8 +29,8 @@ pub struct Observation<'a> {
     pub probes: &'a [Report],
     /// The lid's contact.
     pub lid: Contact,
-    /// Measured current of each bank, if there are sensors.
-    pub amps: Option<[Amps; BANKS_MOST]>,
+    /// Measured current of each bank; `None` where there is no sensor or it could not be read.
+    pub amps: [Option<Amps>; BANKS_MOST],
     /// What people asked for since the last step, oldest first.
     pub orders: &'a [Order],
     /// A new forecast of the whole firing's length, made outside after an order.

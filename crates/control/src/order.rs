@@ -49,4 +49,6 @@ pub enum Refusal {
     TooLate,
     /// It would make the firing longer than the kiln file allows.
     TooLong(Millis),
+    /// It would make the stay longer than the kiln file allows.
+    StayTooLong(Millis),
 }

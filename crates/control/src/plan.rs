@@ -3,29 +3,28 @@
 //! The schedule has a clock of its own, which stands still while the kiln is too far from the
 //! setpoint; so the setpoint never runs away and nothing winds up.
 
+use libm::exp;
 use pyrometry::constant;
-use pyrometry::units::{Celsius, CelsiusDelta, CelsiusPerHour, Millis};
+use pyrometry::units::{Celsius, CelsiusDelta, CelsiusPerHour, Millis, greater, lesser};
 
 use crate::phase::Phase;
-use crate::programme::{Pace, Programme, Segment, Target};
+use crate::programme::{Programme, Segment, Target};
 
 /// The schedule's clock waits while the kiln is further than this from the setpoint.
 pub(crate) const WAITS_BEYOND: CelsiusDelta = constant!(CelsiusDelta, 8.0);
 
-/// A flat-out climb has arrived when the coldest zone is this near.
-const LANDED_WITHIN: CelsiusDelta = constant!(CelsiusDelta, 2.0);
+/// At this rate a climb turns into its soak without more ado; a faster one slows down to it.
+const LANDS_AT: CelsiusPerHour = constant!(CelsiusPerHour, 200.0);
 
-/// The rate asked for by "flat out": beyond any kiln, so that the waiting clock sets the pace.
-const FLAT_OUT: CelsiusPerHour = constant!(CelsiusPerHour, 36_000.0);
+/// How long before its target a fast climb slows down: so that what is above [`LANDS_AT`] shrinks to
+/// 1/e in this time, slow against the loop (about 100 s). A climb at 1000 °C/h begins 33 °C below.
+const LANDING_S: f64 = 150.0;
 
 /// What the present segment is doing, each with the data only it has.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) enum Leg {
     /// Moving the setpoint at a rate since it stood at `from`.
     Moving { from: Celsius, rate: CelsiusPerHour, to: Celsius, clock: Millis },
-    /// After a flat-out climb, as close as what the elements hold can carry it: from here on the
-    /// regulator brings it in.
-    Landing { to: Celsius },
     /// At a cone segment's hottest, waiting for the heat-work, for so long already.
     AwaitingCone { at: Celsius, waited: Millis, at_most: Millis },
     /// Holding a temperature for what is left of the soak.
@@ -54,47 +53,71 @@ pub(crate) enum Progress {
     Over,
 }
 
+impl Programme {
+    /// Whether a kiln found at a temperature would be fired at all: not when it is hotter than
+    /// everything the programme asks for.
+    #[must_use]
+    pub fn begins_at(&self, found_at: Celsius, open_below: Celsius) -> bool {
+        Run::begin(self, found_at, open_below).is_some()
+    }
+}
+
 impl Run {
-    /// The place where a programme begins in a kiln found at a temperature: past the opening
-    /// climbs that it has already made.
-    pub(crate) fn begin(programme: &Programme, found_at: Celsius) -> Option<Self> {
+    /// The place where a programme begins in a kiln found at a temperature, or `None` where it
+    /// leaves no heat to be given.
+    ///
+    /// A kiln cool enough to open may have been loaded just now, so its ware needs every soak from
+    /// the first. One found hotter has its ware at that temperature already: it joins past the
+    /// opening climbs that it has made.
+    pub(crate) fn begin(programme: &Programme, found_at: Celsius, open_below: Celsius) -> Option<Self> {
         let behind = programme
             .segments()
             .iter()
             .take_while(|segment| match segment {
-                Segment::Climb { target: Target::Temperature(to), .. } => *to < found_at,
-                Segment::Climb { target: Target::Cone { .. }, .. }
-                | Segment::SlowCool { .. }
-                | Segment::LetFall { .. }
-                | Segment::Watch { .. } => false,
+                Segment::Climb { target: Target::Temperature(to), .. }
+                | Segment::Climb { target: Target::Cone { no_hotter_than: to, .. }, .. } => {
+                    found_at > open_below && found_at - *to > WAITS_BEYOND
+                }
+                Segment::SlowCool { .. } | Segment::LetFall { .. } | Segment::Watch { .. } => false,
             })
             .count();
-        Self::at_segment(programme, u8::try_from(behind).ok()?, found_at)
+        Self::from_segment(programme, u8::try_from(behind).ok()?, found_at)
     }
 
-    /// The start of a segment, its setpoint leaving from a temperature; `None` past the last.
-    pub(crate) fn at_segment(programme: &Programme, segment: u8, from: Celsius) -> Option<Self> {
-        let leg = match *programme.segments().get(usize::from(segment))? {
+    /// The start of the first segment, from this one on, that the kiln is not already past on its
+    /// way down: nothing heats it up so that it can cool. `None` past the last.
+    pub(crate) fn from_segment(programme: &Programme, segment: u8, from: Celsius) -> Option<Self> {
+        let passed = |segment: &Segment| match segment {
+            Segment::SlowCool { to, .. } | Segment::LetFall { to, .. } => *to - from > WAITS_BEYOND,
+            Segment::Climb { .. } | Segment::Watch { .. } => false,
+        };
+        let segments = programme.segments().iter().zip(0_u8..).skip(usize::from(segment));
+        let (next, number) = segments.into_iter().find(|(segment, _)| !passed(segment))?;
+        Some(Self::at_start(next, number, from))
+    }
+
+    /// The start of a segment, its setpoint leaving from a temperature.
+    fn at_start(segment: &Segment, number: u8, from: Celsius) -> Self {
+        let leg = match *segment {
             Segment::Climb { pace, target, .. } => {
                 let (Target::Temperature(to) | Target::Cone { no_hotter_than: to, .. }) = target;
-                let rate = match pace {
-                    Pace::Rate(rate) => rate,
-                    Pace::FlatOut => FLAT_OUT,
-                };
-                Leg::Moving { from, rate, to, clock: Millis::ZERO }
+                Leg::Moving { from, rate: pace.rate(), to, clock: Millis::ZERO }
             }
-            Segment::SlowCool { rate, to, .. } => Leg::Moving { from, rate, to, clock: Millis::ZERO },
-            Segment::LetFall { to, .. } => Leg::Falling { to },
+            // A cooling never raises the setpoint, not by the little it may be late either.
+            Segment::SlowCool { rate, to, .. } => {
+                Leg::Moving { from, rate, to: to.colder(from), clock: Millis::ZERO }
+            }
+            Segment::LetFall { to, .. } => Leg::Falling { to: to.colder(from) },
             Segment::Watch { lasting } => Leg::Watching { left: lasting },
         };
-        Some(Self { segment, leg })
+        Self { segment: number, leg }
     }
 
     /// The phase this place is.
     pub(crate) fn phase(&self) -> Phase {
         match self.leg {
             Leg::Moving { rate, .. } if rate.c_per_h() < 0.0 => Phase::SlowCooling,
-            Leg::Moving { .. } | Leg::Landing { .. } | Leg::AwaitingCone { .. } => Phase::Climbing,
+            Leg::Moving { .. } | Leg::AwaitingCone { .. } => Phase::Climbing,
             Leg::Soaking { .. } => Phase::Soaking,
             Leg::Falling { .. } | Leg::Watching { .. } => Phase::Cooling,
         }
@@ -109,28 +132,8 @@ impl Run {
     pub(crate) fn setpoint_after(&self, ahead: Millis) -> Option<Celsius> {
         match self.leg {
             Leg::Moving { from, rate, to, clock } => Some(moved(from, rate, to, clock + ahead)),
-            Leg::Landing { to: at } | Leg::AwaitingCone { at, .. } | Leg::Soaking { at, .. } => Some(at),
+            Leg::AwaitingCone { at, .. } | Leg::Soaking { at, .. } => Some(at),
             Leg::Falling { .. } | Leg::Watching { .. } => None,
-        }
-    }
-
-    /// Where to, when "as fast as the kiln can" is what was asked: waiting for it is the plan then.
-    pub(crate) fn flat_out_to(&self) -> Option<Celsius> {
-        match self.leg {
-            Leg::Moving { rate, to, .. } if rate == FLAT_OUT => Some(to),
-            Leg::Moving { .. }
-            | Leg::Landing { .. }
-            | Leg::AwaitingCone { .. }
-            | Leg::Soaking { .. }
-            | Leg::Falling { .. }
-            | Leg::Watching { .. } => None,
-        }
-    }
-
-    /// Ends a flat-out climb before its target, where what the elements hold will carry it.
-    pub(crate) fn land(&mut self) {
-        if let Some(to) = self.flat_out_to() {
-            self.leg = Leg::Landing { to };
         }
     }
 
@@ -143,7 +146,7 @@ impl Run {
             Leg::AwaitingCone { .. } | Leg::Soaking { .. } => {
                 setpoint - coldest > WAITS_BEYOND || hottest - setpoint > WAITS_BEYOND
             }
-            Leg::Landing { .. } | Leg::Falling { .. } | Leg::Watching { .. } => false,
+            Leg::Falling { .. } | Leg::Watching { .. } => false,
         }
     }
 
@@ -153,7 +156,7 @@ impl Run {
     }
 
     /// Lets time pass on the schedule's clock.
-    pub(crate) fn advance(&mut self, span: Millis, coldest: Celsius, hottest: Celsius) -> Progress {
+    pub(crate) fn advance(&mut self, span: Millis, hottest: Celsius) -> Progress {
         match &mut self.leg {
             Leg::Moving { from, rate, to, clock } => {
                 *clock += span;
@@ -167,13 +170,6 @@ impl Run {
                 *left = left.since(span);
                 if *left == Millis::ZERO { Progress::Over } else { Progress::Going }
             }
-            Leg::Landing { to } => {
-                if *to - coldest <= LANDED_WITHIN {
-                    Progress::Arrived
-                } else {
-                    Progress::Going
-                }
-            }
             Leg::Falling { to } => {
                 if hottest <= *to {
                     Progress::Arrived
@@ -183,17 +179,27 @@ impl Run {
             }
         }
     }
-
-    /// Adds to the present soak; gives whether there is one.
-    pub(crate) fn lengthen(&mut self, by: Millis) {
-        if let Leg::Soaking { left, .. } = &mut self.leg {
-            *left += by;
-        }
-    }
 }
 
-/// A setpoint that left `from` at a rate, and stops at `to`.
+/// A setpoint that left `from` at a rate, and stops at `to`; a fast climb lands there.
 fn moved(from: Celsius, rate: CelsiusPerHour, to: Celsius, clock: Millis) -> Celsius {
     let there = from + rate.over(clock);
-    if rate.c_per_h() < 0.0 { there.hotter(to) } else { there.colder(to) }
+    if rate.c_per_h() < 0.0 {
+        return there.hotter(to);
+    }
+    let begins_below_c = greater(0.0, (rate.c_per_s() - LANDS_AT.c_per_s()) * LANDING_S);
+    let left_c = (to - there).c();
+    if left_c >= begins_below_c || begins_below_c <= 0.0 {
+        return there.colder(to);
+    }
+    let begins_below_c = lesser(begins_below_c, greater(0.0, (to - from).c()));
+    let landing_s = (begins_below_c - left_c) / rate.c_per_s();
+    Celsius::new(to.c() - left_after_landing_c(begins_below_c, landing_s)).unwrap_or(to)
+}
+
+/// What is left of a landing after a time: its rate is [`LANDS_AT`] and what is left over
+/// [`LANDING_S`], d' = −(a + d/τ), so that d = (d₀ + aτ)·exp(−t/τ) − aτ.
+fn left_after_landing_c(begins_below_c: f64, landing_s: f64) -> f64 {
+    let last_c = LANDS_AT.c_per_s() * LANDING_S;
+    greater(0.0, (begins_below_c + last_c) * exp(-landing_s / LANDING_S) - last_c)
 }

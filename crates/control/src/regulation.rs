@@ -1,13 +1,12 @@
 //! The zones' regulators, led along the rounded schedule.
 
-use pyrometry::units::{Celsius, Duty, Millis, Watts};
+use pyrometry::units::{Duty, Millis, Watts};
 
 use crate::BANKS_MOST;
 use crate::controller::Controller;
 use crate::kiln::Kiln;
 use crate::regulator::{Integration, Regulator};
 use crate::shaper::{LOOK_AHEAD, Reference, Shaper};
-use crate::stage::Stage;
 
 impl Controller {
     /// The duty of every bank. Where no heat is wanted the regulators only watch the kiln.
@@ -19,8 +18,7 @@ impl Controller {
         };
         let leaving = self.chamber.map_or(later, |chamber| chamber.mean);
         let reference = self.shaper.get_or_insert(Shaper::at_rest(leaving)).follow(later, span);
-        let another_decides =
-            withheld || self.flat_out_to().is_some() || self.switching.starved(&self.setup.kiln);
+        let another_decides = withheld || self.switching.starved(&self.setup.kiln);
         let integration = if another_decides { Integration::Held } else { Integration::Free };
         self.zone_duties(reference, integration, span, at)
     }
@@ -32,14 +30,12 @@ impl Controller {
         span: Millis,
         at: Millis,
     ) -> [Duty; BANKS_MOST] {
-        let flat_out_to = self.flat_out_to();
         let kiln = &self.setup.kiln;
         let mut duty = [Duty::OFF; BANKS_MOST];
         for (regulator, number) in self.regulators.iter_mut().zip(0_u8..) {
             let Some(reading) = self.zones.reading(usize::from(number), at) else { continue };
             let given = given_to(kiln, &self.duty, number);
-            let regulated = regulator.duty(kiln, reference, reading, given, integration, span);
-            let asked = if flat_out_to.is_some() { Duty::FULL } else { regulated };
+            let asked = regulator.duty(kiln, reference, reading, given, integration, span);
             for (slot, bank) in duty.iter_mut().zip(&kiln.banks) {
                 if bank.probe == number {
                     *slot = asked;
@@ -47,33 +43,6 @@ impl Controller {
             }
         }
         duty
-    }
-
-    /// Whether a flat-out climb has got so far that some zone will reach the target on what its
-    /// elements hold.
-    pub(crate) fn carried_to_the_target(&self) -> bool {
-        let Some(to) = self.flat_out_to() else { return false };
-        self.regulators.iter().any(|regulator| regulator.coasts_to(&self.setup.kiln) >= to)
-    }
-
-    /// Hands over from full power to the regulators.
-    pub(crate) fn take_over(&mut self) {
-        for regulator in &mut self.regulators {
-            regulator.take_over(&self.setup.kiln);
-        }
-    }
-
-    fn flat_out_to(&self) -> Option<Celsius> {
-        match &self.stage {
-            Stage::Running(run) => run.flat_out_to(),
-            Stage::Resting
-            | Stage::SetForLater { .. }
-            | Stage::AwaitingReading
-            | Stage::Staying(_)
-            | Stage::Cooling { .. }
-            | Stage::CoolEnoughToOpen
-            | Stage::Tripped => None,
-        }
     }
 
     /// Makes the regulators once there is a reading to make them from.

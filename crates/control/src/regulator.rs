@@ -1,13 +1,14 @@
 //! The duty of one zone: feed-forward from the kiln model, and a PID on what is left.
 //!
-//! The feed-forward is the heat the model says the reference takes: into ware and lining, through
-//! leaks, into what answers at once. The PID (crate `pid`) corrects it, in watts. The sum is what
+//! The feed-forward is the heat the model says the kiln would take if it stood at the reference: into
+//! ware and lining, through leaks, into what answers at once. Its stores follow the reading, so what
+//! a kiln lags behind is asked for and what it is ahead is not. How much ware there is, the firing
+//! itself shows. The PID (crate `pid`) corrects it, in watts. The sum is what
 //! the elements are to give; the duty then is what brings them there, knowing the heat they hold.
 //!
 //! What the `pid` crate lacks is done here: it has no time step (gains are scaled to the span), no
 //! anti-windup at the real power limit (its integral gain is zeroed while more could not be
-//! given), no way to set its integral for a bumpless transfer (a bias beside it takes that part),
-//! no filter before the derivative, and its limits are symmetric.
+//! given), no filter before the derivative, and its limits are symmetric.
 
 use pid::Pid;
 use pyrometry::constant;
@@ -16,7 +17,7 @@ use pyrometry::units::{Celsius, Duty, Millis, Watts, between, greater, lesser};
 use crate::fall::Fall;
 use crate::kiln::Kiln;
 use crate::shaper::Reference;
-use crate::thermal::{Elements, ROOM_C, Wall, Ware};
+use crate::thermal::{Elements, LoadBalance, ROOM_C, Wall, Ware};
 
 /// Delay between heat and reading that the tuning allows for, besides the time in which the
 /// elements are brought: the thermocouple's lag, the filter's, and half a 20 s window. With less, a
@@ -40,16 +41,6 @@ const WARE_SHARE: f64 = 0.25;
 /// Filter before the PID: passes what a kiln does in tens of seconds, not an amplifier's noise.
 const FILTER_S: f64 = 5.0;
 
-/// How far the lining's hot face is let follow the reference away from the reading.
-const TRUST_C: f64 = 8.0;
-
-/// How long a reading goes on rising once the elements are off: their lag, the thermocouple's and
-/// the filter's, together.
-const COASTS_S: f64 = 50.0;
-
-/// The most that a take-over believes the model to be out by, as a share of the power.
-const TAKEN_OVER_MOST: f64 = 0.4;
-
 /// Above this a kiln at light-up has been fired, not stood in the sun.
 const FOUND_HOT: Celsius = constant!(Celsius, 60.0);
 
@@ -62,15 +53,21 @@ pub(crate) struct Regulator {
     wall: Wall,
     share: f64,
     power: Watts,
-    lining_takes_w: f64,
-    /// The last feed-forward.
-    forward_w: f64,
-    /// What full power has shown the feed-forward to be out by.
-    bias_w: f64,
+    /// The load that this firing's full power has shown, as a multiple of the guess.
+    load_ratio: f64,
+    balance: LoadBalance,
     filtered_c: Option<f64>,
     moving_c_per_s: f64,
     /// What the last step asked for before it was limited to what a duty can be.
     unlimited: f64,
+    /// Whether it asked the elements to give more than their power.
+    beyond_power: bool,
+}
+
+/// Heat flowing into what stands around the elements, W.
+struct Takes {
+    lining_w: f64,
+    ware_w: f64,
 }
 
 /// Whether the integral may grow in this step.
@@ -78,7 +75,7 @@ pub(crate) struct Regulator {
 pub(crate) enum Integration {
     /// The kiln answers to the duty asked.
     Free,
-    /// It doesn't: heat is withheld, the climb is flat out, or the supply limits.
+    /// It doesn't: heat is withheld, or the supply limits.
     Held,
 }
 
@@ -98,21 +95,21 @@ impl Regulator {
             wall,
             share,
             power,
-            lining_takes_w: 0.0,
-            forward_w: 0.0,
-            bias_w: 0.0,
+            load_ratio: 1.0,
+            balance: LoadBalance::default(),
             filtered_c: None,
             moving_c_per_s: 0.0,
             unlimited: 0.0,
+            beyond_power: false,
         }
     }
 
     /// Follows a kiln that is not heated, so that its stores are known when heat is wanted again.
     pub(crate) fn watch(&mut self, reading: Celsius, span: Millis) {
-        self.follow(reading, Duty::OFF, span);
+        let _watched = self.follow(reading, Duty::OFF, span);
         self.filter(reading, span);
         self.pid.reset_integral_term();
-        self.bias_w = 0.0;
+        self.balance = LoadBalance::default();
     }
 
     /// The duty for this step; `given` is what the banks were really asked for since the last.
@@ -126,40 +123,22 @@ impl Regulator {
         span: Millis,
     ) -> Duty {
         let reading_c = self.filter(reading, span);
-        let hot_face_c = between(reference.at.c(), reading_c - TRUST_C, reading_c + TRUST_C);
-        let stores_w = self.follow(Celsius::new(hot_face_c).unwrap_or(reading), given, span);
         let model = kiln.model.parameters();
-        let forward_w = stores_w
-            + self.share * model.leak_w_per_k * (hot_face_c - ROOM_C)
+        let leak_w_per_k = self.share * model.leak_w_per_k;
+        let takes = self.follow(reading, given, span);
+        let lost_w = takes.lining_w + leak_w_per_k * (reading_c - ROOM_C);
+        self.balance.add(self.elements.gives_w(reading_c) - lost_w, takes.ware_w, span);
+        self.load_ratio = self.balance.ratio(self.share * model.ware_j_per_k);
+        let forward_w = self.share * self.wall.takes_w(reference.at.c())
+            + leak_w_per_k * (reference.at.c() - ROOM_C)
+            + self.load_ratio * self.ware.takes_w(reference.at.c())
             + self.share * model.quick_j_per_k * reference.rate.c_per_s();
         self.tune(kiln, reading, reference.at.c() - reading_c, integration, span);
         self.pid.setpoint = reference.at.c();
-        self.forward_w = forward_w;
-        let needed_w = forward_w + self.bias_w + self.pid.next_control_output(reading_c).output;
+        let needed_w = forward_w + self.pid.next_control_output(reading_c).output;
         self.unlimited = self.elements.duty_to_give(needed_w, reading_c);
+        self.beyond_power = needed_w > self.power.w() * model.power_ratio;
         Duty::limited(self.unlimited)
-    }
-
-    /// How hot the zone will still get if the elements gave from now on only what staying takes:
-    /// by what the model says they hold, or by how fast the reading moves, whichever is more.
-    pub(crate) fn coasts_to(&self, kiln: &Kiln) -> Celsius {
-        let Some(reading) = self.filtered_c.and_then(Celsius::new) else { return Celsius::LEAST };
-        let staying_w = self.share * kiln.model.parameters().leak_w_per_k * (reading.c() - ROOM_C)
-            + self.ware.takes_w(reading.c());
-        let held_c = self.elements.excess_j(staying_w, reading.c()) / self.answering_j_per_k(kiln, reading);
-        let moving_c = self.moving_c_per_s * COASTS_S;
-        Celsius::new(reading.c() + greater(0.0, greater(held_c, moving_c))).unwrap_or(reading)
-    }
-
-    /// Takes over after full power, without a bump: of the power given, what did not go into the
-    /// rise seen is what staying here takes, whatever the model says.
-    pub(crate) fn take_over(&mut self, kiln: &Kiln) {
-        let Some(reading) = self.filtered_c.and_then(Celsius::new) else { return };
-        let given_w = self.power.w() * kiln.model.parameters().power_ratio;
-        let rising_w = self.answering_j_per_k(kiln, reading) * self.moving_c_per_s;
-        let most_w = TAKEN_OVER_MOST * given_w;
-        self.bias_w = between(given_w - rising_w - self.forward_w, -most_w, most_w);
-        self.pid.reset_integral_term();
     }
 
     /// How the zone would fall without heat from here: lining, leaks and the ware's own lag take
@@ -183,11 +162,13 @@ impl Regulator {
         })
     }
 
-    /// Lets the stores follow; gives the heat flowing into ware and lining, W.
-    fn follow(&mut self, chamber: Celsius, given: Duty, span: Millis) -> f64 {
+    /// Lets the stores follow; gives what flows into them.
+    fn follow(&mut self, chamber: Celsius, given: Duty, span: Millis) -> Takes {
         self.elements.step(given, chamber.c(), span);
-        self.lining_takes_w = self.share * self.wall.step(chamber, span).w();
-        self.ware.step(chamber.c(), span) + self.lining_takes_w
+        Takes {
+            lining_w: self.share * self.wall.step(chamber, span).w(),
+            ware_w: self.ware.step(chamber.c(), span),
+        }
     }
 
     /// Heat capacity that answers within [`ANSWER`].
@@ -205,7 +186,8 @@ impl Regulator {
     fn tune(&mut self, kiln: &Kiln, reading: Celsius, error_c: f64, integration: Integration, span: Millis) {
         let slow_s = CLOSED_LOOP_S + DELAY_S + self.elements.bring_s(reading.c());
         let gain_w_per_c = self.answering_j_per_k(kiln, reading) / slow_s;
-        let wound_up = (self.unlimited > 1.0 && error_c > 0.0) || (self.unlimited < 0.0 && error_c < 0.0);
+        let can_give_no_more = self.unlimited > 1.0 || self.beyond_power;
+        let wound_up = (can_give_no_more && error_c > 0.0) || (self.unlimited < 0.0 && error_c < 0.0);
         let integral = if wound_up || integration == Integration::Held {
             0.0
         } else {

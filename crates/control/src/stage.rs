@@ -5,9 +5,10 @@ use pyrometry::units::{Celsius, Millis};
 use crate::phase::Phase;
 use crate::plan::Run;
 
-/// How long a person's own shut-off can be undone, and how far the kiln may have cooled by then.
-pub(crate) const UNDO_WITHIN: Millis = Millis::from_minutes(10);
-pub(crate) const UNDO_WITHIN_C: f64 = 30.0;
+/// How long a person's own shut-off can be undone.
+pub const UNDO_WITHIN: Millis = Millis::from_minutes(10);
+/// How far the kiln may have cooled by then, °C.
+pub const UNDO_WITHIN_C: f64 = 30.0;
 
 /// A held setpoint and what follows it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -20,12 +21,19 @@ pub(crate) struct Stay {
     pub(crate) resume: Run,
 }
 
-/// What a shut-off interrupted, while it can be undone.
+/// What a shut-off interrupted.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum Interrupted {
+    Running(Run),
+    Staying(Stay),
+}
+
+/// A shut-off, while it can be undone.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Undo {
     pub(crate) shut_off_at: Millis,
     pub(crate) chamber: Celsius,
-    pub(crate) resume: Run,
+    pub(crate) interrupted: Interrupted,
 }
 
 /// What the kiln is doing, with its data.
@@ -59,6 +67,11 @@ impl Stage {
             Self::CoolEnoughToOpen => Phase::CoolEnoughToOpen,
             Self::Tripped => Phase::Tripped,
         }
+    }
+
+    /// Whether heat may be given: not before there is a reading to begin from.
+    pub(crate) fn may_heat(&self) -> bool {
+        *self != Self::AwaitingReading && self.phase().may_heat()
     }
 
     /// The place in the programme, while there is one.

@@ -3,9 +3,10 @@
 mod common;
 
 use common::{Bench, climb, flat_out, let_fall, slow_cool};
-use control::{Order, Outcome, Phase, Refusal, Start};
+use control::{Order, Outcome, Phase, Refusal, Segment, Start};
 use kiln_sim::KilnSpec;
-use pyrometry::units::Millis;
+use pyrometry::amplifier::{Report, Said};
+use pyrometry::units::{Celsius, CelsiusDelta, Millis, greater};
 
 fn lit() -> Bench {
     Bench::new(&KilnSpec::default(), 30.0, &[climb(300.0, 200.0, 30), climb(200.0, 400.0, 10)])
@@ -162,22 +163,18 @@ fn a_delayed_light_up_gives_no_heat_before_its_time() {
 }
 
 #[test]
-fn a_kiln_found_hot_joins_the_schedule_where_it_is() {
-    let spec = KilnSpec { start_c: 300.0, ..KilnSpec::default() };
-    let mut bench = Bench::new(&spec, 30.0, &[climb(60.0, 120.0, 60), climb(150.0, 900.0, 0)]);
-    let first = bench.step(&[]);
-    assert_eq!((first.segment, first.phase), (Some(1), Phase::Climbing));
-    assert!((first.setpoint.unwrap().c() - 300.0).abs() < 5.0);
-}
-
-#[test]
-fn a_kiln_found_hot_through_and_soaked_there_is_not_driven_past_its_ceiling() {
-    let spec = KilnSpec { start_c: 800.0, ..KilnSpec::default() };
-    let mut bench = Bench::new(&spec, 30.0, &[climb(60.0, 800.0, 30)]);
-    for _ in 0..1800 {
-        let decision = bench.step(&[]);
-        assert!(decision.trip.is_none(), "{decision:?}");
-        assert!(bench.true_junction_c() < 808.0, "{decision:?}");
+fn a_delayed_light_up_that_is_called_off_leaves_a_kiln_at_rest() {
+    let firing = control::Firing {
+        programme: common::programme(&[climb(100.0, 200.0, 0)]),
+        delay: Millis::from_minutes(30),
+        forecast: Millis::from_hours(4),
+    };
+    let mut bench = Bench::with(&KilnSpec::default(), 30.0, Some(firing), Start::default());
+    bench.step(&[]);
+    let off = bench.step(&[Order::ShutOff]);
+    assert_eq!((off.phase, off.outcomes.as_slice()), (Phase::Resting, &[Outcome::Taken][..]));
+    for _ in 0..40 * 60 {
+        assert_eq!(bench.step(&[]).phase, Phase::Resting);
     }
 }
 
@@ -203,4 +200,161 @@ fn a_rest_without_a_firing_takes_no_order_and_gives_no_heat() {
         assert_eq!(decision.outcomes.as_slice(), [Outcome::Refused(Refusal::NotInThisPhase)], "{order:?}");
         assert_eq!((decision.phase, decision.permission), (Phase::Resting, false));
     }
+}
+
+#[test]
+fn next_segment_into_a_cooling_from_below_its_end_passes_it_over() {
+    let mut bench = Bench::new(
+        &KilnSpec::default(),
+        30.0,
+        &[climb(150.0, 1000.0, 0), slow_cool(-60.0, 800.0), climb(100.0, 900.0, 0)],
+    );
+    for _ in 0..600 {
+        bench.step(&[]);
+    }
+    let before = bench.step(&[]);
+    let after = bench.step(&[Order::NextSegment]);
+    assert_eq!((after.phase, after.segment), (Phase::Climbing, Some(2)));
+    assert!(after.setpoint.unwrap() <= before.setpoint.unwrap() + CelsiusDelta::new(0.2).unwrap());
+}
+
+#[test]
+fn next_segment_past_the_last_climb_into_coolings_below_their_ends_ends_the_heating() {
+    let mut bench = Bench::new(
+        &KilnSpec::default(),
+        30.0,
+        &[climb(150.0, 1000.0, 0), let_fall(900.0), slow_cool(-60.0, 800.0)],
+    );
+    for _ in 0..600 {
+        bench.step(&[]);
+    }
+    let after = bench.step(&[Order::NextSegment]);
+    assert_eq!((after.phase, after.segment, after.permission), (Phase::CoolEnoughToOpen, None, false));
+}
+
+proptest::proptest! {
+    #![proptest_config(proptest::test_runner::Config::with_cases(48))]
+
+    /// Whatever people press and whenever, no order makes the kiln want to be hotter than it is or
+    /// was to be; carrying on goes back to what was left at most.
+    #[test]
+    fn no_order_raises_the_setpoint_above_both_plan_and_kiln(
+        presses in proptest::collection::btree_map(1_u64..4_000, 0_usize..5, 0..14),
+    ) {
+        let segments = [
+            climb(200.0, 150.0, 5),
+            slow_cool(-60.0, 120.0),
+            let_fall(100.0),
+            climb(400.0, 350.0, 5),
+            flat_out(400.0, 5),
+            let_fall(380.0),
+            slow_cool(-200.0, 370.0),
+        ];
+        let orders = [Order::NextSegment, Order::EndClimb, Order::Stay, Order::CarryOn, Order::ShutOff];
+        let mut bench = Bench::new(&KilnSpec::default(), 30.0, &segments);
+        let mut before_c = f64::MIN;
+        let mut left_c = f64::MIN;
+        for second in 0..4_000 {
+            let order = presses.get(&second).map(|press| orders[*press]);
+            let decision = bench.step(order.as_slice());
+            let now_c = decision.setpoint.map_or(f64::MIN, Celsius::c);
+            let chamber_c = decision.chamber.unwrap().c();
+            if let Some(order) = order {
+                let planned_c = if order == Order::CarryOn { left_c } else { before_c };
+                // A step's own share of the climb; flat out, the lead at which its clock waits.
+                let lead_c = if decision.segment == Some(4) { 18.0 } else { 0.2 };
+                let allowed_c = greater(planned_c, chamber_c) + lead_c;
+                proptest::prop_assert!(now_c <= allowed_c, "{second} {order:?}: {now_c} {allowed_c}");
+            }
+            before_c = now_c;
+            left_c = if decision.setpoint.is_some() { now_c } else { left_c };
+        }
+    }
+}
+
+#[test]
+fn added_minutes_cannot_outlast_the_longest_firing_however_often_they_are_added() {
+    let mut bench = lit();
+    bench.until(4_000, |decision| decision.phase == Phase::Soaking);
+    let taken =
+        (0..100).filter(|_| bench.step(&[Order::AddMinutes(60)]).outcomes[0] == Outcome::Taken).count();
+    // 48 h are allowed and 30 forecast.
+    assert_eq!(taken, 18);
+}
+
+#[test]
+fn a_stay_cannot_be_lengthened_beyond_the_kiln_files_longest() {
+    let mut bench = lit();
+    for _ in 0..600 {
+        bench.step(&[]);
+    }
+    bench.step(&[Order::Stay]);
+    let longest = Millis::from_hours(4);
+    let refused = bench.step(&[Order::AddMinutes(60)]);
+    assert_eq!(refused.outcomes.as_slice(), [Outcome::Refused(Refusal::StayTooLong(longest))]);
+    for _ in 0..3_600 {
+        bench.step(&[]);
+    }
+    assert_eq!(bench.step(&[Order::AddMinutes(60)]).outcomes.as_slice(), [Outcome::Taken]);
+    assert_eq!(
+        bench.step(&[Order::AddMinutes(1)]).outcomes.as_slice(),
+        [Outcome::Refused(Refusal::StayTooLong(longest))]
+    );
+}
+
+#[test]
+fn sr_25_stays_do_not_count_against_the_forecast_but_against_the_longest_firing() {
+    let firing = control::Firing {
+        programme: common::programme(&[climb(100.0, 90.0, 10)]),
+        delay: Millis::ZERO,
+        forecast: Millis::from_hours(1),
+    };
+    let mut bench = Bench::with(&KilnSpec::default(), 30.0, Some(firing), Start::default());
+    bench.shorten_the_longest_firing_to(Millis::from_hours(6));
+    let mut tripped = None;
+    for second in 0..7 * 3_600 {
+        let order = (second % 600 == 0).then_some(Order::Stay);
+        let decision = bench.step(order.as_slice());
+        if decision.trip.is_some() {
+            tripped = Some((second, decision));
+            break;
+        }
+    }
+    let (second, decision) = tripped.unwrap();
+    assert_eq!(decision.trip.unwrap().interlock, control::Interlock::FiringTooLong);
+    assert!((6 * 3_600..6 * 3_600 + 3).contains(&second), "{second}");
+}
+
+#[test]
+fn nothing_is_permitted_before_there_is_a_reading_to_begin_from() {
+    let mut bench = lit();
+    let dead = |report| Report { said: Said::Nothing, ..report };
+    for _ in 0..2 {
+        let decision = bench.step_seeing(&[Order::EndClimb], dead);
+        assert_eq!((decision.permission, decision.chamber), (false, None), "{decision:?}");
+        assert_eq!(decision.outcomes.as_slice(), [Outcome::Refused(Refusal::NotInThisPhase)]);
+    }
+}
+
+#[test]
+fn a_watch_cannot_be_made_to_heat_by_staying() {
+    let watch = Segment::Watch { lasting: Millis::from_hours(1) };
+    let mut bench = Bench::new(&KilnSpec::default(), 30.0, &[watch, climb(100.0, 200.0, 0)]);
+    bench.step(&[]);
+    let decision = bench.step(&[Order::Stay]);
+    assert_eq!(decision.outcomes.as_slice(), [Outcome::Refused(Refusal::NotInThisPhase)]);
+    assert!(!decision.permission);
+}
+
+#[test]
+fn a_shut_off_during_a_stay_is_undone_to_the_stay() {
+    let mut bench = lit();
+    for _ in 0..600 {
+        bench.step(&[]);
+    }
+    let held = bench.step(&[Order::Stay]);
+    bench.step(&[Order::ShutOff]);
+    let undone = bench.step(&[Order::CarryOn]);
+    assert_eq!((undone.phase, undone.setpoint), (Phase::Staying, held.setpoint));
+    assert_eq!(bench.step(&[Order::CarryOn]).phase, Phase::Climbing);
 }

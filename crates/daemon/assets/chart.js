@@ -12,7 +12,7 @@ const NO_PLAN = { t_s: [], setpoint_c: [] };
 
 const KEY = [
   ["measured", "chamber, least to most"],
-  ["setpoint", "set point"],
+  ["setpoint", "setpoint"],
   ["planned", "plan with its band"],
 ];
 
@@ -100,7 +100,7 @@ export class FiringChart {
       return `${this.when(t)}: ${isNumber(planned) ? `planned ${temperature(planned, scale)}` : "nothing planned"}`;
     }
     const row = this.row(i);
-    const beside = isNumber(row.setpoint) ? `, set point ${temperature(row.setpoint, scale)} (${difference(row.chamber - row.setpoint, scale)})` : "";
+    const beside = isNumber(row.setpoint) ? `, setpoint ${temperature(row.setpoint, scale)} (${difference(row.chamber - row.setpoint, scale)})` : "";
     return `${this.when(t)}, ${asWords(row.phase)}: ${temperature(row.chamber, scale)}${beside}, duty ${percent(row.duty)}`;
   }
 
@@ -125,7 +125,7 @@ export class FiringChart {
     if (!this.table.open || this.data === undefined) return;
     const step = Math.max(1, Math.ceil(this.data.t_s.length / TABLE_ROWS));
     const cells = (tag, words) => words.map((word) => make(tag, tag === "th" ? { scope: "col" } : {}, word));
-    const head = make("tr", {}, ...cells("th", ["When", "Phase", "Chamber", "Set point", "Duty"]));
+    const head = make("tr", {}, ...cells("th", ["When", "Phase", "Chamber", "Setpoint", "Duty"]));
     const body = make("tbody");
     for (let i = 0; i < this.data.t_s.length; i += step) {
       const row = this.row(i);

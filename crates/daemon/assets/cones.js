@@ -1,6 +1,7 @@
 // The witness cones as they should look by now: guide, firing cone and guard, bent by the heat-work.
 
 import { byId, draw, make, onChange, setHidden, setText } from "./dom.js";
+import { spanInScale, unit } from "./words.js";
 
 // Cones are set leaning 8° (common practice of their makers).
 const SET_DEG = 8;
@@ -14,10 +15,10 @@ const ROLES = { guide: "guide, one cooler", firing: "firing cone", guard: "guard
 
 export function showCones(now) {
   show({
-    witness: now.witness,
+    witness: now.phase === "set-for-later" ? [] : now.witness,
     cone: now.cone,
     aim: now.firing?.cone_aim ?? null,
-    doubt: doubtOf(now.uncertainty ?? null),
+    doubt: doubtOf(now.uncertainty ?? null, now.firing?.scale),
   });
 }
 
@@ -35,13 +36,13 @@ const SHARES = [
 ];
 
 /** How far thermocouple and amplifier may be out, in degrees and in cones; null when not known. */
-function doubtOf(uncertainty) {
+function doubtOf(uncertainty, scale) {
   if (uncertainty === null || uncertainty.cones === null) return null;
   const [least, , most] = uncertainty.cones;
   const either = (most - least) / 2;
   const nearest = (best, next) => (Math.abs(next[0] - either) < Math.abs(best[0] - either) ? next : best);
   const [, words] = SHARES.reduce(nearest);
-  return `Thermocouple and amplifier may be ±${Math.round(uncertainty.c)} °C out, worth about ${words} either way.`;
+  return `Thermocouple and amplifier may be ±${Math.round(spanInScale(uncertainty.c, scale))}\u00a0${unit(scale)} out, worth about ${words} either way.`;
 }
 
 const show = onChange(({ witness, cone, aim, doubt }) => {

@@ -1,9 +1,10 @@
 // Choosing a schedule and lighting it: cards, the plan, at most five questions, a delay, then light.
 
+import { sayOutcome } from "./bar.js";
 import { FiringChart, sketch } from "./chart.js";
 import { byId, make, onChange, setHidden, setText } from "./dom.js";
 import { Refused, fetchJson, postJson, whyFailed } from "./net.js";
-import { duration, isNumber, moment, temperature } from "./words.js";
+import { duration, isNumber, isUnderWay, moment, temperature, wall } from "./words.js";
 
 const DELAYS_MIN = [0, 30, 60, 120, 180, 240, 300, 360, 420, 480, 540, 600, 660, 720, 960, 1200, 1440];
 const SECOND_MS = 1000;
@@ -13,13 +14,13 @@ function upTo({ hottest_c: hottestC, scale }) {
   return isNumber(hottestC) ? `to ${temperature(hottestC, scale)}` : "no heat";
 }
 
+const lasts = ({ duration_s: durationS }) => (isNumber(durationS) ? duration(durationS) : "this kiln does not get there");
+
 export class LightUp {
   constructor() {
     this.schedules = null;
-    this.details = new Map();
     this.chosen = null;
-    this.running = null;
-    this.timeMs = null;
+    this.now = null;
     this.chart = new FiringChart(byId("plan-chart"), "plan");
     byId("delay").replaceChildren(...DELAYS_MIN.map((minutes) => make("option", { value: minutes }, delayWords(minutes))));
     byId("delay").addEventListener("change", () => this.showTimes());
@@ -27,13 +28,20 @@ export class LightUp {
       event.preventDefault();
       this.light();
     });
-    this.showPossible = onChange(({ possible, why, anyFiring }) => {
-      setHidden(byId("kindle"), !possible);
-      setText(byId("light-up-title"), possible ? "Light-up" : "Schedules");
-      setHidden(byId("light-up-why"), possible || anyFiring);
+    this.showPossible = onChange(({ possible, why, underWay }) => {
+      setHidden(byId("light-up-form"), underWay || !possible);
+      setHidden(byId("light-up-why"), possible || underWay);
       setText(byId("light-up-why"), `No light-up now: ${why}`);
-      if (!possible) byId("light-up-outcome").replaceChildren();
+      // Chosen and confirmed for a firing that is under way, or for a kiln as it was: never for the next.
+      if (underWay || !possible) this.forget();
     });
+  }
+
+  forget() {
+    for (const box of byId("checklist").querySelectorAll("input")) box.checked = false;
+    byId("delay").value = "0";
+    sayNotLit();
+    this.choose(null);
   }
 
   /** Fetches schedules, checklist and, so that cards have their full size, every plan. */
@@ -52,14 +60,9 @@ export class LightUp {
   }
 
   show(now) {
-    this.timeMs = Date.parse(now.time);
-    this.showPossible({ ...now.light_up, anyFiring: now.firing !== null });
+    this.now = now;
+    this.showPossible({ ...now.light_up, underWay: isUnderWay(now) });
     this.showTimes();
-    const running = now.firing?.schedule ?? null;
-    if (running !== this.running) {
-      this.running = running;
-      this.choose(running);
-    }
   }
 
   card(schedule) {
@@ -68,7 +71,7 @@ export class LightUp {
     radio.addEventListener("change", () => this.choose(schedule.file));
     const aim = schedule.cone === null ? "no cone" : `cone ${schedule.cone}`;
     const title = schedule.title ?? schedule.file;
-    const facts = [aim, upTo(schedule), duration(schedule.duration_s)];
+    const facts = [aim, upTo(schedule), lasts(schedule)];
     const picture = make("span", { class: "picture" });
     return make(
       "label",
@@ -81,13 +84,13 @@ export class LightUp {
   }
 
   async sketchAll() {
-    const endS = Math.max(1, ...this.schedules.map((schedule) => schedule.duration_s));
+    const endS = Math.max(1, ...this.schedules.map((schedule) => schedule.duration_s ?? 0));
     const topC = Math.max(1, ...this.schedules.map((schedule) => schedule.hottest_c));
     for (const schedule of this.schedules) {
       if (schedule.problems.length > 0) continue;
       const host = byId("cards").querySelector(`[data-file="${CSS.escape(schedule.file)}"] .picture`);
       try {
-        const { planned } = await this.detail(schedule.file);
+        const { planned } = await sheetOf(schedule.file);
         if (planned !== null) host.replaceChildren(sketch(planned, endS, topC));
       } catch {
         return; // Cards do without their pictures; choosing one says what is wrong.
@@ -95,14 +98,10 @@ export class LightUp {
     }
   }
 
-  async detail(file) {
-    if (!this.details.has(file)) this.details.set(file, await fetchJson(`/api/schedules/${encodeURIComponent(file)}`));
-    return this.details.get(file);
-  }
-
   async choose(file) {
     this.chosen = file;
     this.mark();
+    setText(byId("plan-changed"), "");
     if (file === null) {
       this.shown = undefined;
       setHidden(byId("plan"), true);
@@ -110,22 +109,32 @@ export class LightUp {
       setText(byId("light"), "Light up");
       return;
     }
+    await this.look();
+  }
+
+  /** Shows the chosen schedule as its file is now; tells whether the text differs from the one shown. */
+  async look() {
+    const file = this.chosen;
     try {
-      const detail = await this.detail(file);
-      if (this.chosen !== file) return;
-      this.shown = detail;
-      this.showPlan(detail);
+      const sheet = await sheetOf(file);
+      if (this.chosen !== file) return false;
+      const changed = this.shown?.file === file && this.shown.edition !== sheet.edition;
+      this.shown = sheet;
+      this.showPlan(sheet);
+      return changed;
     } catch (error) {
-      byId("light-up-outcome").replaceChildren(make("p", {}, whyFailed(error)));
+      sayNotLit(make("p", {}, whyFailed(error)));
+      return false;
     }
   }
 
   showPlan(detail) {
     const empty = { t_s: [], chamber_min_c: [], chamber_max_c: [], setpoint_c: [], duty: [], phase: [] };
-    const words = `The plan of ${detail.title}: ${detail.segments} segments, ${upTo(detail)} in ${duration(detail.duration_s)}.`;
+    const title = detail.title ?? detail.file;
+    const words = `The plan of ${title}: ${detail.segments} segments, ${upTo(detail)}, ${lasts(detail)}.`;
     setHidden(byId("plan"), false);
-    setText(byId("plan-title"), detail.title);
-    setText(byId("light"), `Light up: ${detail.title}`);
+    setText(byId("plan-title"), title);
+    setText(byId("light"), `Light up: ${title}`);
     byId("plan-notes").replaceChildren(...notesOf(detail).map((note) => make("li", {}, note)));
     setText(byId("plan-text"), detail.text);
     this.chart.show({ ...empty, planned: detail.planned }, { scale: detail.scale, startMs: null, nowS: null, words });
@@ -134,52 +143,88 @@ export class LightUp {
 
   /** What the chosen delay means on the clock; by the minute, so that it changes no more often. */
   showTimes() {
-    if (this.shown === undefined || this.timeMs === null) return;
+    if (this.shown === undefined || this.now === null) return;
     const { heating_ends_s: ends, cool_enough_s: cool } = this.shown.forecast ?? {};
     const parts = [];
     if (isNumber(ends)) parts.push(`heats for ${duration(ends)}`);
     if (isNumber(cool)) parts.push(`is cool enough to open after ${duration(cool)}`);
-    setText(byId("plan-words"), parts.length === 0 ? "" : `In this kiln it ${parts.join(" and ")}, by forecast.`);
-    const startMs = this.timeMs + Number(byId("delay").value) * 60 * SECOND_MS;
-    const at = (seconds) => moment(new Date(startMs + seconds * SECOND_MS).toISOString(), this.timeMs);
+    const unreached = isNumber(ends) ? "" : "By forecast this kiln does not get there.";
+    setText(byId("plan-words"), parts.length === 0 ? unreached : `In this kiln it ${parts.join(" and ")}, by forecast.`);
+    const nowMs = wall(this.now.time);
+    const startMs = nowMs + Number(byId("delay").value) * 60 * SECOND_MS;
+    const at = (seconds) => moment(startMs + seconds * SECOND_MS, nowMs);
     const times = [`lights about ${at(0)}`];
-    if (isNumber(ends)) times.push(`heating ends about ${at(ends)}`);
+    if (isNumber(ends)) times.push(`elements off about ${at(ends)}`);
     if (isNumber(cool)) times.push(`cool enough about ${at(cool)}`);
     setText(byId("delay-words"), `${times.join(", ")}.`);
+    this.showHot();
+  }
+
+  /** A kiln found hot, its ware with it, does not begin the schedule at its beginning. */
+  showHot() {
+    const { chamber_c: chamberC, kiln } = this.now;
+    const { hottest_c: hottestC, scale } = this.shown;
+    const hot = isNumber(chamberC) && chamberC > kiln.open_below_c && hottestC !== null;
+    setHidden(byId("plan-hot"), !hot);
+    if (!hot) return;
+    const over = chamberC > hottestC;
+    const joins = over ? "hotter than the whole schedule, which would give it no heat" : "and joins the schedule there: what lies below is passed over";
+    setText(byId("plan-hot"), `The kiln is at ${temperature(chamberC, scale)}, ${joins}.`);
+  }
+
+  /** Shows the text as it is now, with why it is shown. */
+  showText(why) {
+    setText(byId("plan-changed"), why);
+    byId("plan-text").closest("details").open = true;
+    byId("plan-changed").scrollIntoView({ block: "start" });
   }
 
   async light() {
-    const outcome = byId("light-up-outcome");
-    if (this.chosen === null) {
-      outcome.replaceChildren(make("p", {}, "Not lit: choose a schedule first."));
-      byId("cards").querySelector("input:enabled")?.focus();
-      return;
-    }
-    const boxes = [...byId("checklist").querySelectorAll("input")];
-    const open = boxes.filter((box) => !box.checked);
-    if (open.length > 0) {
-      outcome.replaceChildren(make("p", {}, `Not lit: ${open.length} of ${boxes.length} questions are open.`));
-      open[0].focus();
-      return;
-    }
     const button = byId("light");
     if (button.getAttribute("aria-disabled") === "true") return;
+    const boxes = [...byId("checklist").querySelectorAll("input")];
+    const open = boxes.filter((box) => !box.checked);
+    if (this.chosen === null || this.shown === undefined) {
+      sayNotLit(make("p", {}, "Not lit: choose a schedule first."));
+      return;
+    }
+    if (open.length > 0) {
+      const list = open.map((box) => make("li", {}, textOf(box.value)));
+      sayNotLit(make("p", {}, `Not lit: ${open.length} of ${boxes.length} questions are open.`), make("ul", {}, ...list));
+      return;
+    }
     button.setAttribute("aria-disabled", "true");
+    await this.lightConfirmed(boxes.map((box) => box.value));
+    button.removeAttribute("aria-disabled");
+  }
+
+  async lightConfirmed(confirmed) {
+    const { title, edition } = this.shown;
+    const minutes = Number(byId("delay").value);
     try {
-      await postJson("/api/light-up", {
-        schedule: this.chosen,
-        delay_minutes: Number(byId("delay").value),
-        confirmed: boxes.map((box) => box.value),
-      });
-      for (const box of boxes) box.checked = false;
+      await postJson("/api/light-up", { schedule: this.chosen, delay_minutes: minutes, confirmed, edition });
+      sayNotLit();
+      sayOutcome(minutes === 0 ? `Lit: ${title}.` : `Set for later: ${title} begins ${delayWords(minutes)}.`);
       byId("now-title").scrollIntoView();
     } catch (error) {
-      outcome.replaceChildren(...refusal(error));
-    } finally {
-      button.removeAttribute("aria-disabled");
+      sayNotLit(...refusal(error));
+      // It may have been refused because the file changed: what would be lit now is what is seen.
+      if (!(await this.look())) return;
+      sayNotLit();
+      this.showText(`Not lit: ${whyFailed(error)}`);
     }
   }
 }
+
+/** Says why nothing was lit, right above the button that was pressed; nothing takes it back. */
+function sayNotLit(...parts) {
+  const outcome = byId("light-up-outcome");
+  outcome.replaceChildren(...parts);
+  if (parts.length > 0) outcome.scrollIntoView({ block: "nearest" });
+}
+
+/** A schedule as its file is now: what somebody looks at before lighting is never an old copy. */
+const sheetOf = (file) => fetchJson(`/api/schedules/${encodeURIComponent(file)}`);
 
 function delayWords(minutes) {
   return minutes === 0 ? "now" : `in ${duration(minutes * 60)}`;

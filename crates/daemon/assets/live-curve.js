@@ -3,7 +3,7 @@
 import { FiringChart } from "./chart.js";
 import { byId, setHidden, setText } from "./dom.js";
 import { fetchJson } from "./net.js";
-import { duration, isNumber, moment, temperature } from "./words.js";
+import { duration, isNumber, moment, temperature, wall } from "./words.js";
 
 // The daemon thins history to the chart's columns; asking again sooner than this would show nothing
 // new, and a fast simulation would ask without pause.
@@ -23,8 +23,9 @@ export class LiveCurve {
 
   show(now) {
     const firing = now.firing;
-    setHidden(byId("curve"), firing === null);
-    if (firing === null) {
+    const begun = firing !== null && now.phase !== "set-for-later"; // before, there is nothing to see
+    setHidden(byId("curve"), !begun);
+    if (!begun) {
       this.id = null;
       return;
     }
@@ -78,10 +79,10 @@ export class LiveCurve {
   draw() {
     this.drawnAtMs = performance.now();
     const { firing, time, chamber_c: chamberC } = this.now;
-    const ends = firing.heating_ends ? `; heating ends about ${moment(firing.heating_ends, time)}` : "";
+    const startMs = wall(firing.started);
     setText(byId("curve-title"), firing.title);
-    setText(byId("curve-note"), `Lit ${moment(firing.started, time)}${ends}.`);
+    setText(byId("curve-note"), `Lit ${moment(startMs, wall(time))}.`);
     const words = `The firing so far, ${duration(firing.elapsed_s)}: ${temperature(chamberC, firing.scale)} now. The table below has the figures.`;
-    this.chart.show(this.data, { scale: firing.scale, startMs: Date.parse(firing.started), nowS: firing.elapsed_s, chamberC, words });
+    this.chart.show(this.data, { scale: firing.scale, startMs, nowS: firing.elapsed_s, chamberC, words });
   }
 }

@@ -19,7 +19,7 @@ async function answerOf(response) {
 }
 
 export async function fetchJson(path) {
-  return answerOf(await fetch(path, { headers: { Accept: "application/json" } }));
+  return answerOf(await fetch(path, { headers: { Accept: "application/json" }, cache: "no-store" }));
 }
 
 export async function postJson(path, body) {

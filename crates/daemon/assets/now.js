@@ -1,7 +1,7 @@
 // Now, in one sentence; what needs attention right below; then the figures, as on a firing sheet.
 
 import { byId, make, onChange, setHidden, setText } from "./dom.js";
-import { asHeading, asWords, difference, duration, isNumber, moment, percent, rate, temperature } from "./words.js";
+import { asHeading, asWords, difference, duration, isNumber, moment, percent, rate, roughly, temperature, unbroken, wall } from "./words.js";
 
 const SEVERITIES = {
   trip: "Tripped: heat is off until the trip is cleared",
@@ -14,12 +14,40 @@ const ISOLATION =
 const HOT = "Ware and bricks may still burn: gloves, and open slowly.";
 
 export function showNow(now) {
-  setText(byId("sentence"), now.sentence);
+  setText(byId("sentence"), unbroken(now.sentence));
   showAttention({ attention: now.attention, phase: now.phase, remind: now.firing?.remind ?? null });
+  showAhead(aheadOf(now));
   showFacts(factsOf(now));
   showParts(partsOf(now));
   setHidden(byId("parts-section"), false);
 }
+
+/** What comes, with about when, and in how long. */
+function aheadOf({ firing, time, phase }) {
+  if (firing === null) return { rows: [], short: "" };
+  const nowMs = wall(time);
+  const stages = [
+    [`Cone ${firing.cone_aim}`, firing.cone_down],
+    // While a kiln falls by itself its elements are off already, but not for good.
+    [phase === "cooling" ? "Last heat" : "Elements off", firing.heating_ends],
+    ["Cool enough to open", firing.cool_enough],
+  ];
+  const rows = stages
+    .filter(([, at]) => typeof at === "string")
+    .map(([what, at]) => [`${what} about`, moment(wall(at), nowMs), `in ${roughly((Date.parse(at) - Date.parse(time)) / 1000)}`]);
+  return { rows, short: unbroken(firing.falls_short ?? "") };
+}
+
+const showAhead = onChange(({ rows, short }) => {
+  setHidden(byId("ahead"), rows.length === 0 && short === "");
+  byId("ahead-times").replaceChildren(
+    ...rows.map(([what, at, left]) =>
+      make("tr", {}, make("th", { scope: "row" }, what), make("td", {}, at), make("td", { class: "quiet" }, left)),
+    ),
+  );
+  setHidden(byId("falls-short"), short === "");
+  setText(byId("falls-short"), short);
+});
 
 const showAttention = onChange(({ attention, phase, remind }) => {
   const cards = attention.map(card);
@@ -54,16 +82,14 @@ function reminder(words) {
 }
 
 function factsOf(now) {
-  const scale = now.firing?.scale;
+  if (now.firing === null || now.phase === "set-for-later") return [];
+  const { scale } = now.firing;
   const facts = [["Chamber", temperature(now.chamber_c, scale, "no reading")]];
   if (isNumber(now.setpoint_c)) {
-    facts.push(["Set point", temperature(now.setpoint_c, scale)]);
-    facts.push(["Chamber − set point", difference(now.chamber_c - now.setpoint_c, scale)]);
+    facts.push(["Setpoint", temperature(now.setpoint_c, scale)]);
+    if (isNumber(now.chamber_c)) facts.push(["Chamber − setpoint", difference(now.chamber_c - now.setpoint_c, scale)]);
   }
-  if (now.firing !== null) {
-    facts.push(["Rate now", rate(now.rate_c_per_h, scale)], ...firingFacts(now));
-  }
-  return facts;
+  return [...facts, ["Rate now", rate(now.rate_c_per_h, scale)], ...firingFacts(now)];
 }
 
 function partsOf(now) {
@@ -84,8 +110,6 @@ function firingFacts(now) {
   if (isNumber(firing.soak_left_s)) facts.push(["Soak left", duration(firing.soak_left_s)]);
   if (isNumber(firing.stay_left_s)) facts.push(["Longest stay left", duration(firing.stay_left_s)]);
   facts.push(["Since light-up", duration(firing.elapsed_s)]);
-  if (firing.heating_ends) facts.push(["Heating ends about", moment(firing.heating_ends, now.time)]);
-  if (firing.cool_enough) facts.push(["Cool enough about", moment(firing.cool_enough, now.time)]);
   return facts;
 }
 

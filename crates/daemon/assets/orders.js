@@ -1,8 +1,8 @@
 // What a person may ask of the firing. Only what this phase takes is shown. Shut off is on the bar,
 // in reach from everywhere.
 
-import { give } from "./bar.js";
-import { byId, make, onChange, setHidden } from "./dom.js";
+import { canBeUndone, give, onPress, sayOutcome, settle } from "./bar.js";
+import { byId, make, onChange, setHidden, setText } from "./dom.js";
 
 // Minutes offered to lengthen a soak: under the law of heat-work ten minutes at the end point is
 // about half a cone, so longer than an hour is a new schedule.
@@ -16,134 +16,187 @@ const BENDS = [
   [90, "down: tip level with its base"],
 ];
 
-// A button that has just appeared under a thumb takes no press for this long: the second tap of a
-// double tap, or a key held down, was meant for the one before it.
-const SETTLE_MS = 700;
-
 const BUTTONS = [
   {
     order: "clear-trip", label: "Clear the trip", done: "The trip is cleared.",
     tells: "Only when the cause is found and gone. It does not start the heat again.",
   },
   { order: "carry-on", label: "Carry on", tells: "Go on with the schedule from here.", done: "Carrying on." },
-  { order: "stay", label: "Stay here", tells: "Keep the present set point until you say carry on.", done: "Staying here." },
+  { order: "stay", label: "Stay here", tells: "Keep the present setpoint until you say carry on.", done: "Staying here." },
 ];
 
-const CONFIRMED = [
-  {
-    order: "end-climb", label: "Go to the soak now", tells: "Stop climbing here and begin this segment’s soak.",
-    ask: "End this climb? It cannot be taken back.", yes: "Yes, go to the soak", done: "Going to the soak.",
-  },
-  {
-    order: "next-segment", label: "Next segment", tells: "Skip what is left of this segment.",
-    ask: "Skip the rest of this segment? It cannot be taken back.", yes: "Yes, next segment", done: "On to the next segment.",
-  },
-];
+const END_CLIMB = {
+  order: "end-climb", label: "Go to the soak now", tells: "Stop climbing here and begin this segment’s soak.",
+  ask: "End this climb? It cannot be taken back.", yes: "Yes, go to the soak", done: "Going to the soak.",
+};
+
+/** Leaving a segment, by what comes after it; after the last the firing is over. */
+function leaving(next) {
+  if (next === null) {
+    return {
+      order: "next-segment", label: "End the firing here", tells: "Nothing comes after this segment: the elements go off and the kiln cools.",
+      ask: "End the firing? No segment comes after this one: the heating ends, and cannot be begun again where it was.",
+      yes: "Yes, end the firing", done: "The firing is over; the elements are off.",
+    };
+  }
+  return {
+    order: "next-segment", label: "Next segment now", tells: `Skip what is left of this segment. Next comes ${next}.`,
+    ask: `Skip to ${next}? It cannot be taken back.`, yes: "Yes, next segment", done: `On to ${next}.`,
+  };
+}
+
+// Asked for once a firing or never, and not to be taken back: a press further away.
+const RARE = new Set(["end-climb", "next-segment", "cone-seen"]);
 
 /** Builds every order's row once; the function returned shows those the snapshot allows. */
 export function buildOrders() {
   const rows = new Map();
   for (const item of BUTTONS) rows.set(item.order, plainRow(item));
   rows.set("add-minutes", minutesRow());
-  for (const item of CONFIRMED) rows.set(item.order, confirmedRow(item));
+  const endClimb = confirmedRow();
+  endClimb.word(END_CLIMB);
+  rows.set("end-climb", endClimb.row);
+  const leave = confirmedRow();
+  const wordLeave = onChange((next) => leave.word(leaving(next)));
+  rows.set("next-segment", leave.row);
   const coneSeen = coneRow();
   rows.set("cone-seen", coneSeen.row);
-  byId("order-list").replaceChildren(...rows.values());
+  const [plain, folded] = [false, true].map((rare) => [...rows].filter(([order]) => RARE.has(order) === rare).map(([, made]) => made.element));
+  const more = make("details", { class: "more-orders" }, make("summary", {}, "More orders"), ...folded);
+  byId("order-list").replaceChildren(...plain, more);
 
   const showOrders = onChange((orders) => {
     const focused = document.activeElement;
-    for (const [order, row] of rows) {
-      const offered = orders.includes(order);
-      if (offered && row.hidden) settle(row);
-      setHidden(row, !offered);
-    }
-    const any = [...rows.values()].find((row) => !row.hidden);
+    for (const [order, made] of rows) show(made, orders.includes(order));
+    setHidden(more, folded.every((element) => element.hidden));
+    const any = [...rows.values()].find(({ element }) => !element.hidden)?.element;
     setHidden(byId("orders"), any === undefined);
     // Whoever pressed Stay finds the keyboard on Carry on, not lost at the top.
-    if (focused !== null && focused.closest("[hidden]") !== null) any?.querySelector("button")?.focus();
+    if (focused?.closest("#orders [hidden]")) any?.querySelector("button")?.focus();
   });
   return (now) => {
     const named = now.witness.length > 0; // without a cone aimed at there is none to name
-    showOrders(now.orders.filter((order) => order !== "cone-seen" || named));
+    const undo = canBeUndone(now); // has its own place, on the bar
+    showOrders(now.orders.filter((order) => (order !== "cone-seen" || named) && !(order === "carry-on" && undo)));
+    wordLeave(now.firing?.next ?? null);
     coneSeen.offer(now.witness);
   };
 }
 
+function show({ element, refused }, offered) {
+  if (offered && element.hidden) settle(element.querySelector("button"));
+  setHidden(element, !offered);
+  if (offered || refused.textContent === "") return;
+  sayOutcome(refused.textContent); // its row is gone
+  setText(refused, "");
+}
+
 const button = (label, kind = "order") => make("button", { type: "button", class: kind }, label);
 
+/** A row with its own place for a refusal, right under what was pressed. */
 function row(...children) {
-  return make("div", { class: "order-row", hidden: true }, ...children);
+  const refused = make("p", { class: "refused", role: "alert" });
+  return { element: make("div", { class: "order-row", hidden: true }, ...children, refused), refused };
 }
 
-function settle(row) {
-  const pressed = row.querySelector("button");
-  pressed.setAttribute("aria-disabled", "true");
-  setTimeout(() => pressed.removeAttribute("aria-disabled"), SETTLE_MS);
+/** Gives an order from its row; a refusal is said there, and brought into sight. */
+async function giveFrom({ element, refused }, order, done) {
+  setText(refused, "");
+  const why = await give(order, done);
+  if (why === null) return;
+  if (element.hidden) {
+    sayOutcome(why);
+    return;
+  }
+  sayIn(refused, why);
 }
 
-/** Holds the button while its order is on the way, so that a second press sends nothing. */
-function onPress(pressed, order) {
-  pressed.addEventListener("click", async () => {
-    if (pressed.getAttribute("aria-disabled") === "true") return;
-    pressed.setAttribute("aria-disabled", "true");
-    await order();
-    pressed.removeAttribute("aria-disabled");
-  });
+function sayIn(refused, why) {
+  setText(refused, why);
+  refused.scrollIntoView({ block: "nearest" });
 }
 
 function plainRow({ order, label, tells, done }) {
   const press = button(label);
-  onPress(press, () => give(order, done));
-  return row(press, make("p", { class: "quiet" }, tells));
+  const made = row(press, make("p", { class: "quiet" }, tells));
+  onPress(press, () => giveFrom(made, order, done));
+  return made;
 }
 
-function confirmedRow({ order, label, tells, ask, yes, done }) {
-  const press = button(label);
-  const sure = button(yes);
+/** An order that asks first; `word` says what it does by now, and takes back a question half answered. */
+function confirmedRow() {
+  const press = button("");
+  const sure = button("");
   const leave = button("No, leave it", "order plain");
-  const plain = make("div", { class: "pair" }, press, make("p", { class: "quiet" }, tells));
-  const asked = make("div", { class: "asked", hidden: true, role: "group", "aria-label": label }, make("p", {}, ask), sure, leave);
+  const tells = make("p", { class: "quiet" });
+  const ask = make("p");
+  const plain = make("div", { class: "pair" }, press, tells);
+  const asked = make("div", { class: "asked", hidden: true, role: "group" }, ask, sure, leave);
+  let item = null;
   const turn = (asking, focused) => {
     setHidden(plain, asking);
     setHidden(asked, !asking);
-    focused.focus();
+    focused?.focus();
+  };
+  const word = (words) => {
+    item = words;
+    setText(press, item.label);
+    setText(tells, item.tells);
+    setText(ask, item.ask);
+    setText(sure, item.yes);
+    asked.setAttribute("aria-label", item.label);
+    turn(false, asked.contains(document.activeElement) ? press : null);
   };
   press.addEventListener("click", () => {
     if (press.getAttribute("aria-disabled") !== "true") turn(true, leave);
   });
   leave.addEventListener("click", () => turn(false, press));
+  const made = row(plain, asked);
   onPress(sure, async () => {
-    await give(order, done);
+    const { order, done } = item;
     turn(false, press);
+    await giveFrom(made, order, done);
   });
   asked.addEventListener("keydown", (event) => {
     if (event.key === "Escape") turn(false, press);
   });
-  return row(plain, asked);
+  return { row: made, word };
 }
 
 function minutesRow() {
   const choice = make("select", { "aria-label": "Minutes to add" }, ...MINUTES.map((m) => make("option", { value: m, selected: m === 10 }, `${m} min`)));
   const press = button("Add");
+  const made = row(make("div", { class: "inputs" }, press, choice), make("p", { class: "quiet" }, "Lengthen this soak or stay."));
   onPress(press, () => {
     const minutes = Number(choice.value);
-    return give({ "add-minutes": minutes }, `${minutes} min added.`);
+    return giveFrom(made, { "add-minutes": minutes }, `${minutes} min added.`);
   });
-  return row(make("div", { class: "inputs" }, press, choice), make("p", { class: "quiet" }, "Lengthen this soak or stay."));
+  return made;
 }
+
+/** Nothing is noted that was not chosen: each list begins with its question. */
+const question = (words) => make("option", { value: "", disabled: true, selected: true }, words);
 
 function coneRow() {
   const cone = make("select", { "aria-label": "Which cone" });
-  const bend = make("select", { "aria-label": "How far it has bent" }, ...BENDS.map(([deg, words]) => make("option", { value: deg }, words)));
+  const bend = make("select", { "aria-label": "How far it has bent" }, question("how far bent?"), ...BENDS.map(([deg, words]) => make("option", { value: deg }, words)));
   const press = button("Note a cone seen");
-  onPress(press, () => {
-    const seen = { cone: cone.value, bend_deg: Number(bend.value) };
-    return give({ "cone-seen": seen }, `Noted: cone ${seen.cone}, ${bend.selectedOptions[0].textContent}.`);
-  });
-  const offer = onChange((names) => {
-    cone.replaceChildren(...names.map((name) => make("option", { value: name }, `cone ${name}`)));
-  });
   const words = "Evidence for later; it changes no heat. Look only through rated infrared glasses, from the side.";
   const made = row(make("div", { class: "inputs" }, press, cone, bend), make("p", { class: "quiet" }, words));
+  onPress(press, async () => {
+    const open = [cone, bend].find((list) => list.value === "");
+    if (open !== undefined) {
+      open.focus();
+      sayIn(made.refused, "Not noted yet: choose the cone and how far it has bent.");
+      return;
+    }
+    const seen = { cone: cone.value, bend_deg: Number(bend.value) };
+    await giveFrom(made, { "cone-seen": seen }, `Noted: cone ${seen.cone}, ${bend.selectedOptions[0].textContent}.`);
+    cone.value = "";
+    bend.value = "";
+  });
+  const offer = onChange((names) => {
+    cone.replaceChildren(question("which cone?"), ...names.map((name) => make("option", { value: name }, `cone ${name}`)));
+  });
   return { row: made, offer: (witness) => offer(witness.map(({ cone: name }) => name)) };
 }

@@ -9,13 +9,14 @@ import { follow } from "./net.js";
 import { announce, showNow } from "./now.js";
 import { buildOrders } from "./orders.js";
 import { PastFirings } from "./past.js";
+import { isUnderWay } from "./words.js";
 
 const curve = new LiveCurve();
 const lightUp = new LightUp();
 const past = new PastFirings();
 const showOrders = buildOrders();
 
-let firingShown;
+let stageShown;
 let lowerReady = false;
 
 // Schedules and past firings come by their own fetches. They are unveiled together, below what the
@@ -41,21 +42,24 @@ function showKiln(now) {
 }
 
 function onNow(now) {
-  document.body.classList.toggle("at-rest", now.firing === null);
+  document.body.classList.toggle("under-way", isUnderWay(now));
   showKiln(now);
   showNow(now);
   showBar(now);
   showCones(now);
   showOrders(now);
   curve.show(now);
-  setHidden(byId("beside"), byId("cones").hidden && byId("orders").hidden);
   lightUp.show(now);
-  if (lowerReady) for (const part of ["light-up", "past"]) setHidden(byId(part), false);
+  if (lowerReady) {
+    setHidden(byId("light-up"), isUnderWay(now));
+    setHidden(byId("past"), false);
+  }
   announce(now);
 
-  const firing = now.firing?.id ?? null;
-  if (firingShown !== undefined && firingShown !== firing) past.load();
-  firingShown = firing;
+  // A firing is among the past ones from the end of its heating on, and whole when it is cool enough.
+  const stage = `${now.firing?.id} ${isUnderWay(now) || now.phase}`;
+  if (stageShown !== undefined && stageShown !== stage) past.load();
+  stageShown = stage;
 }
 
 function onLost(seconds) {

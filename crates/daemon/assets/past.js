@@ -3,7 +3,7 @@
 import { FiringChart } from "./chart.js";
 import { byId, make } from "./dom.js";
 import { fetchJson, whyFailed } from "./net.js";
-import { asHeading, asWords, date, duration, temperature } from "./words.js";
+import { asHeading, asWords, date, duration, isNumber, temperature, wall } from "./words.js";
 
 const OUTCOMES = {
   finished: "finished",
@@ -29,10 +29,12 @@ export class PastFirings {
 
 function entry(firing) {
   const scale = firing.scale;
-  const facts = [OUTCOMES[firing.outcome] ?? asWords(firing.outcome), temperature(firing.hottest_c, scale)];
+  const facts = [OUTCOMES[firing.outcome] ?? asWords(firing.outcome)];
   if (firing.simulated) facts.unshift("simulated kiln");
+  if (firing.ended === null) facts.push("cooling"); // its sums are made when it is cool enough
+  if (isNumber(firing.hottest_c)) facts.push(temperature(firing.hottest_c, scale));
   if (firing.cone !== null) facts.push(`cone ${firing.cone}`);
-  facts.push(duration(firing.duration_s));
+  if (isNumber(firing.duration_s)) facts.push(duration(firing.duration_s));
   const body = make("div", { class: "past-body" });
   const row = make(
     "details",
@@ -61,7 +63,7 @@ async function open(firing, body) {
     const data = await fetchJson(`/api/firings/${firing.id}/curve?columns=${chart.columns()}`);
     chart.show(data, {
       scale: firing.scale,
-      startMs: Date.parse(firing.started),
+      startMs: wall(firing.started),
       nowS: null,
       words: `The firing ${firing.title}. ${detail.summary}`,
     });

@@ -2,7 +2,7 @@
 
 const HOUR_S = 3600;
 const HOUR_STEPS = [0.25, 0.5, 1, 2, 3, 4, 6, 12, 24, 48];
-const LABEL_PX = 68; // "10:30 pm" in 12 px type, and air
+const LABEL_PX = 52; // "22:30" in 12 px type, and air
 
 /** The smallest of 1, 2, 5 × 10ⁿ that cuts `range` into at most `most` pieces. */
 export function niceStep(range, most) {
@@ -22,8 +22,8 @@ export function valueTicks(low, high, most) {
 }
 
 /**
- * Ticks in seconds since light-up. With `startMs` they fall on round hours of the clock, and
- * `label` is then given a moment in ms; else on round hours since light-up.
+ * Ticks in seconds since light-up. With `startMs`, as `wall` gives it, they fall on round hours of
+ * the kiln's clock; else on round hours since light-up.
  */
 export function timeTicks(endS, widthPx, startMs) {
   const most = Math.max(2, Math.floor(widthPx / LABEL_PX));
@@ -31,7 +31,7 @@ export function timeTicks(endS, widthPx, startMs) {
   let first = 0;
   if (startMs !== null) {
     const start = new Date(startMs);
-    const sinceMidnight = start.getHours() * HOUR_S + start.getMinutes() * 60 + start.getSeconds();
+    const sinceMidnight = start.getUTCHours() * HOUR_S + start.getUTCMinutes() * 60 + start.getUTCSeconds();
     first = Math.ceil(sinceMidnight / step) * step - sinceMidnight;
   }
   const ticks = [];

@@ -1,4 +1,4 @@
-// Draws a firing as three strips over one time axis: the temperatures; chamber minus set point
+// Draws a firing as three strips over one time axis: the temperatures; chamber minus setpoint
 // (the two cover each other at full scale, so their difference has its own); and the duty.
 
 import { draw } from "./dom.js";
@@ -146,7 +146,7 @@ function errorStrip(data, frame, layout) {
     group.append(rule(`M${LEFT} ${px.toFixed(1)}H${widthPx - RIGHT}`, kind));
     group.append(text(LEFT - 6, px + 4, "end", tick > 0 ? `+${tick}` : String(tick).replace("-", "−")));
   }
-  group.append(text(LEFT, error.top - 7, "start", `Chamber − set point, ${unit(frame.scale)}`, "tick name"));
+  group.append(text(LEFT, error.top - 7, "start", `Chamber − setpoint, ${unit(frame.scale)}`, "tick name"));
   const away = data.t_s.map((t, i) => {
     const setpoint = data.setpoint_c[i];
     const low = data.chamber_min_c[i];

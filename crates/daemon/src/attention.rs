@@ -3,7 +3,7 @@
 use control::{Finding, Severity};
 use hal::Level;
 
-use crate::run::Snapshot;
+use crate::run::{NotLit, Snapshot};
 use crate::store::Trouble;
 use crate::web::Attention;
 
@@ -37,6 +37,7 @@ pub fn all(snapshot: &Snapshot, probes: &[String]) -> Vec<Attention> {
     if decision.permission && snapshot.contactor == Level::Off {
         attention.push(contactor_open());
     }
+    attention.extend(snapshot.not_lit.as_deref().map(|not_lit| left_unlit(not_lit, probes)));
     attention.extend(snapshot.latch_unreadable.as_deref().map(latch_unreadable));
     attention.extend(snapshot.trouble.map(storage));
     attention
@@ -59,6 +60,18 @@ fn contactor_open() -> Attention {
         done: "It stays open until the next light-up.".to_owned(),
         look_at: vec!["the log, for what the control loop missed", "a relay pin that cannot be driven"],
         probe: None,
+    }
+}
+
+/// Somebody counts on a firing that is not there.
+fn left_unlit(not_lit: &NotLit, probes: &[String]) -> Attention {
+    let NotLit { title, finding } = not_lit;
+    Attention {
+        name: "not-lit",
+        severity: "notice",
+        seen: format!("When \"{title}\" fell due, a sensor could not have guided it. {}", finding.seen()),
+        done: "It was not lit; the kiln rests.".to_owned(),
+        ..of_finding(finding, probes)
     }
 }
 

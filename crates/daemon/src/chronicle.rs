@@ -100,11 +100,14 @@ impl Chronicle {
             let words = match answer {
                 Answer::Taken => format!("{}.", words::order(*order)),
                 Answer::Refused(why) => {
-                    format!("{}: refused. {}", words::order(*order), words::refusal(*why))
+                    format!("{}: refused. {}", words::order(*order), words::refusal(*why, decision.phase))
                 }
             };
             happened.push(Happened { kind, name: words::order_name(*order).to_owned(), words });
             match (order, answer) {
+                (Order::ShutOff, Answer::Taken) if self.phase == Some(Phase::SetForLater) => {
+                    self.outcome = Outcome::Cancelled;
+                }
                 (Order::ShutOff, Answer::Taken) if self.outcome == Outcome::Running => {
                     self.outcome = Outcome::ShutOff;
                 }

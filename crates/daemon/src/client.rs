@@ -5,7 +5,7 @@ use std::time::Duration;
 use serde_json::{Value, json};
 use ureq::Agent;
 
-use crate::cli::Exit;
+use crate::cli::{Exit, remark, tell};
 
 /// A step takes a second at most; a light-up forecasts the firing first, slow on a small board.
 const PATIENCE: Duration = Duration::from_secs(20);
@@ -84,13 +84,10 @@ impl Client {
     #[must_use]
     pub fn status(&self, form: Form) -> Exit {
         match self.get("/api/now") {
-            Ok(Answer { status: 200, body }) => {
-                match form {
-                    Form::Json => println!("{body}"),
-                    Form::Words => println!("{}", in_words(&body)),
-                }
-                Exit::Good
-            }
+            Ok(Answer { status: 200, body }) => match form {
+                Form::Json => tell(&body),
+                Form::Words => tell(&in_words(&body)),
+            },
             Ok(answer) => refused(&answer),
             Err(why) => crate::cli::refused(&why),
         }
@@ -116,10 +113,7 @@ impl Client {
 
     fn give(&self, order: &Value) -> Exit {
         match self.post("/api/orders", order) {
-            Ok(Answer { status: 200, .. }) => {
-                println!("Taken.");
-                Exit::Good
-            }
+            Ok(Answer { status: 200, .. }) => tell(&"Taken."),
             Ok(answer) => refused(&answer),
             Err(why) => crate::cli::refused(&why),
         }
@@ -130,10 +124,7 @@ impl Client {
     pub fn light_up(&self, schedule: &str, delay_minutes: u16, confirmed: &[String]) -> Exit {
         let asked = json!({ "schedule": schedule, "delay_minutes": delay_minutes, "confirmed": confirmed });
         match self.post("/api/light-up", &asked) {
-            Ok(Answer { status: 200, body }) => {
-                println!("Firing {} is lit.", body["firing"]);
-                Exit::Good
-            }
+            Ok(Answer { status: 200, body }) => tell(&format_args!("Firing {} is lit.", body["firing"])),
             Ok(answer) => {
                 self.say_missing(&answer.body);
                 refused(&answer)
@@ -149,7 +140,8 @@ impl Client {
         for check in checklist.as_array().into_iter().flatten() {
             if missing.contains(&check["id"]) {
                 let (id, text) = (check["id"].as_str(), check["text"].as_str());
-                eprintln!("  --confirm {:<14} {}", id.unwrap_or_default(), text.unwrap_or_default());
+                let (id, text) = (id.unwrap_or_default(), text.unwrap_or_default());
+                remark(&format_args!("  --confirm {id:<14} {text}"));
             }
         }
     }

@@ -18,7 +18,7 @@ pub fn load(path: Option<&Path>) -> Result<KilnFile, LoadError> {
     let Some(path) = path else { return Ok(simulated()?) };
     let checked = kiln::load(path)?;
     if !checked.notes.is_empty() {
-        eprint!("{}", checked.remarks());
+        crate::cli::remark(&checked.remarks().trim_end());
     }
     Ok(checked.value)
 }

@@ -1,5 +1,6 @@
 //! Lighting a firing: everything slow about it, done before the control thread is asked.
 
+use std::hash::{DefaultHasher, Hasher};
 use std::sync::Arc;
 use std::sync::mpsc::TrySendError;
 
@@ -8,8 +9,9 @@ use pyrometry::units::Millis;
 use tokio::sync::oneshot;
 use trace::TraceFile;
 
-use crate::files::{LoadError, Refused};
-use crate::run::{Ask, FiringSheet, LightUp, Lighting};
+use crate::files::schedule::Schedule;
+use crate::files::{Checked, LoadError, Refused};
+use crate::run::{Ask, FiringSheet, LightUp, Lighting, Unlit};
 use crate::schedules::ShelfError;
 use crate::store::{DataFolder, NewFiring, StoreError};
 use crate::web::{Check, House};
@@ -33,9 +35,12 @@ pub enum NotLit {
     /// The schedule has errors.
     #[error(transparent)]
     Problems(Refused),
+    /// The file is not the one that was looked at.
+    #[error("The schedule has changed since you looked at it: look again.")]
+    Changed,
     /// The kiln does not take a firing now.
     #[error("{0}")]
-    NotNow(&'static str),
+    NotNow(Unlit),
     /// Not everything on the checklist was confirmed.
     #[error("Look at the kiln first: not everything on the checklist is confirmed.")]
     Unconfirmed(Vec<&'static str>),
@@ -60,18 +65,53 @@ pub fn missing(confirmed: &[String]) -> Vec<&'static str> {
     wanted.filter(|id| !confirmed.iter().any(|confirmed| confirmed == id)).collect()
 }
 
-/// Lights a firing of a schedule on the shelf; gives its number. Blocks on the disk.
+/// Tells one text of a schedule from another: a change in it changes its edition.
+///
+/// Compared within one build alone; after an update a page left open is asked to look again.
+#[must_use]
+pub fn edition(text: &str) -> String {
+    let mut hasher = DefaultHasher::new();
+    hasher.write(text.as_bytes());
+    format!("{:016x}", hasher.finish())
+}
+
+/// Lights a firing of a schedule on the shelf as it is now; gives its number. Blocks on the disk.
 pub fn light(house: &House, file: &str, delay: Millis) -> Result<i64, NotLit> {
-    const TOO_BUSY: &str = "The kiln is too busy to answer; try again.";
+    light_checked(house, file, house.shelf.load(file, &house.kiln)?, delay)
+}
+
+/// The same for somebody who looked at an edition of it: only that one is lit.
+pub fn light_as_seen(house: &House, file: &str, seen: &str, delay: Millis) -> Result<i64, NotLit> {
     let checked = house.shelf.load(file, &house.kiln)?;
-    let snapshot =
-        house.snapshots.borrow().clone().ok_or(NotLit::NotNow("The kiln has not been read yet."))?;
+    if edition(checked.source.text()) != seen {
+        return Err(NotLit::Changed);
+    }
+    light_checked(house, file, checked, delay)
+}
+
+fn light_checked(
+    house: &House,
+    file: &str,
+    checked: Checked<Schedule>,
+    delay: Millis,
+) -> Result<i64, NotLit> {
+    const UNREAD: Unlit = Unlit::Because("The kiln has not been read yet.");
+    const TOO_HOT: Unlit = Unlit::Because(
+        "The kiln is hotter than anything this schedule asks for: let it cool, or choose another.",
+    );
+    const TOO_BUSY: Unlit = Unlit::Because("The kiln is too busy to answer; try again.");
+    let snapshot = house.snapshots.borrow().clone().ok_or(NotLit::NotNow(UNREAD))?;
     if let LightUp::Refused(why) = snapshot.light_up {
         return Err(NotLit::NotNow(why));
     }
     let found_at = snapshot.decision.chamber.unwrap_or_else(|| plant::ambient(&house.kiln));
-    let forecast = insight::forecast(&house.kiln.kiln, &checked.value.programme, found_at);
-    let firing = Firing { programme: checked.value.programme.clone(), delay, forecast: forecast.duration };
+    let programme = &checked.value.programme;
+    if !programme.begins_at(found_at, house.kiln.kiln.open_below) {
+        return Err(NotLit::NotNow(TOO_HOT));
+    }
+    let forecast = insight::forecast(&house.kiln.kiln, programme, found_at);
+    let longest = insight::longest_forecast(&house.kiln.kiln, programme, found_at);
+    let firing = Firing { programme: programme.clone(), delay, forecast: longest };
     let setup = Setup { kiln: house.kiln.kiln.clone(), firing: Some(firing), start: Start::default() };
     let started = clock::written(&house.clock.now());
     let id = house.logbook.begin(&NewFiring {

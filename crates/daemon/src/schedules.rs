@@ -1,7 +1,7 @@
 //! The shelf of schedules in the data folder.
 
 use std::fs;
-use std::io;
+use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use crate::files::Checked;
@@ -81,17 +81,44 @@ impl Shelf {
         Ok(schedule::load(&self.path(name)?, Some(kiln))?)
     }
 
-    /// Puts a copy of a file on the shelf, so that the page can show what is fired; gives its name.
-    pub fn adopt(&self, path: &Path) -> io::Result<String> {
+    /// The name on the shelf of a schedule: one that is there, or a file elsewhere, of which a copy
+    /// is put there so that the page can show what is fired. What is there stays as it is, and a
+    /// file with errors, or one that this kiln cannot fire, is not copied.
+    pub fn adopt(&self, path: &Path, kiln: &KilnFile) -> io::Result<String> {
+        if !path.exists() {
+            return self.named(path);
+        }
         let name = path.file_name().and_then(|name| name.to_str()).filter(|name| is_name(name));
         let name = name.ok_or_else(|| {
             io::Error::other("a schedule's file name ends in .toml and does not begin with a dot")
         })?;
         let here = self.folder.join(name);
-        if fs::canonicalize(path)? != fs::canonicalize(&here).unwrap_or_default() {
-            fs::copy(path, here)?;
+        let checked = schedule::load(path, Some(kiln)).map_err(|why| io::Error::other(why.to_string()))?;
+        match fs::File::create_new(&here) {
+            Ok(mut file) => file.write_all(checked.source.text().as_bytes())?,
+            Err(why) if why.kind() == io::ErrorKind::AlreadyExists => {
+                if fs::read(path)? != fs::read(&here)? {
+                    return Err(io::Error::other(format!(
+                        "the shelf has another schedule called {name} ({}): rename one of the two, \
+                         or put yours in its place yourself",
+                        here.display()
+                    )));
+                }
+            }
+            Err(why) => return Err(why),
         }
         Ok(name.to_owned())
+    }
+
+    /// The name of a schedule on the shelf, given with its ending or without.
+    fn named(&self, path: &Path) -> io::Result<String> {
+        let names = self.names()?;
+        let asked = path.to_string_lossy();
+        let found = names.iter().find(|name| **name == asked || name.strip_suffix(".toml") == Some(&asked));
+        found.cloned().ok_or_else(|| {
+            let there = if names.is_empty() { "nothing".to_owned() } else { names.join(", ") };
+            io::Error::other(format!("there is no file {asked}; on the shelf are: {there}"))
+        })
     }
 }
 
@@ -121,11 +148,68 @@ mod tests {
         let folder = tempfile::tempdir().expect("a folder");
         let shelf = Shelf::open(folder.path().to_owned()).expect("a shelf");
         assert_eq!(shelf.names().expect("names").len(), EXAMPLES.len());
-        let kiln = crate::kilns::simulated().expect("the simulated kiln");
+        let kiln = kiln();
         for name in shelf.names().expect("names") {
             if let Err(why) = shelf.load(&name, &kiln) {
                 panic!("{name}: {why}");
             }
         }
+    }
+
+    fn kiln() -> KilnFile {
+        crate::kilns::simulated().expect("the simulated kiln")
+    }
+
+    fn shelf() -> (tempfile::TempDir, Shelf) {
+        let folder = tempfile::tempdir().expect("a folder");
+        let shelf = Shelf::open(folder.path().join("shelf")).expect("a shelf");
+        (folder, shelf)
+    }
+
+    #[test]
+    fn a_file_from_elsewhere_never_takes_the_place_of_one_on_the_shelf() {
+        let (folder, shelf) = shelf();
+        let (_, bisque) = EXAMPLES[0];
+        let mine = folder.path().join("bisque.toml");
+        fs::write(&mine, bisque).expect("written");
+        assert_eq!(shelf.adopt(&mine, &kiln()).expect("the same"), "bisque.toml");
+        fs::write(&mine, bisque.replace("cone = \"04\"", "cone = \"05\"")).expect("written");
+        let why = shelf.adopt(&mine, &kiln()).expect_err("another").to_string();
+        assert!(why.contains("another schedule called bisque.toml") && why.contains("rename"), "{why}");
+        let kept = fs::read_to_string(shelf.path("bisque.toml").expect("there")).expect("readable");
+        assert_eq!(kept, bisque);
+        let renamed = folder.path().join("mine.toml");
+        fs::rename(&mine, &renamed).expect("renamed");
+        assert_eq!(shelf.adopt(&renamed, &kiln()).expect("a new one"), "mine.toml");
+        assert_eq!(
+            fs::read(&renamed).expect("readable"),
+            fs::read(shelf.path("mine.toml").expect("there")).expect("readable")
+        );
+    }
+
+    #[test]
+    fn a_file_with_errors_is_not_put_on_the_shelf() {
+        let (folder, shelf) = shelf();
+        let broken = folder.path().join("broken.toml");
+        fs::write(&broken, "title = Broken\n").expect("written");
+        let why = shelf.adopt(&broken, &kiln()).expect_err("broken").to_string();
+        assert!(why.contains("broken.toml:1:9: "), "{why}");
+        assert!(shelf.path("broken.toml").is_err());
+        let hot = folder.path().join("hot.toml");
+        fs::write(&hot, EXAMPLES[0].1.replace("to = 1056", "to = 1291")).expect("written");
+        assert!(shelf.adopt(&hot, &kiln()).expect_err("too hot").to_string().contains("ceiling"));
+        assert!(shelf.path("hot.toml").is_err());
+    }
+
+    #[test]
+    fn a_schedule_on_the_shelf_is_found_by_its_name_and_a_stranger_is_told_what_is_there() {
+        let (_folder, shelf) = shelf();
+        assert_eq!(shelf.adopt(Path::new("bisque.toml"), &kiln()).expect("there"), "bisque.toml");
+        assert_eq!(shelf.adopt(Path::new("bisque"), &kiln()).expect("there"), "bisque.toml");
+        let why = shelf.adopt(Path::new("nosuch"), &kiln()).expect_err("not there").to_string();
+        assert!(
+            why.starts_with("there is no file nosuch; on the shelf are: bisque.toml, high-fire.toml, "),
+            "{why}"
+        );
     }
 }

@@ -1,54 +1,24 @@
 //! The kiln's state in one sentence, as one potter would tell another.
 
-use control::{Decision, Phase};
-use jiff::ZonedDateTime;
+mod ends;
+#[cfg(test)]
+mod tests;
+
+use control::{Decision, Pace, Phase, Segment, Target};
+use jiff::{SignedDuration, ZonedDateTime};
 use pyrometry::units::{CelsiusDelta, Millis};
 
-use crate::clock::{KilnClock, told};
+use crate::clock::told;
 use crate::files::{Scale, time};
 use crate::run::Snapshot;
 use crate::store::Trouble;
 
+pub use ends::{Ends, Top};
+
+/// Closer together than this, two ends are one to a potter.
+const AT_ONCE: SignedDuration = SignedDuration::from_mins(5);
 /// A lag smaller than this is "on plan".
 const ON_PLAN_C: f64 = 3.0;
-
-/// When things will probably be over.
-#[derive(Clone, Debug, Default)]
-pub struct Ends {
-    /// The schedule's last segment.
-    pub heating: Option<ZonedDateTime>,
-    /// Cool enough to open.
-    pub open: Option<ZonedDateTime>,
-}
-
-impl Ends {
-    /// As far as the firing's forecast tells.
-    #[must_use]
-    pub fn of(snapshot: &Snapshot, clock: &KilnClock) -> Self {
-        let Some(firing) = &snapshot.firing else { return Self::default() };
-        let delay = match snapshot.decision.phase {
-            Phase::SetForLater => firing.delay.since(snapshot.decision.at),
-            Phase::Resting
-            | Phase::Climbing
-            | Phase::Soaking
-            | Phase::SlowCooling
-            | Phase::Staying
-            | Phase::Cooling
-            | Phase::CoolEnoughToOpen
-            | Phase::Tripped => Millis::ZERO,
-        };
-        let (over, open) = if snapshot.decision.phase == Phase::SetForLater {
-            (Some(firing.forecast.duration), firing.forecast.opens)
-        } else {
-            let (course, decision) = (&snapshot.course, &snapshot.decision);
-            (course.until_over(&firing.forecast, decision), course.until_open(&firing.forecast, decision))
-        };
-        Self {
-            heating: over.map(|span| clock.ahead(delay + span)),
-            open: open.map(|span| clock.ahead(delay + span)),
-        }
-    }
-}
 
 /// The sentence.
 #[must_use]
@@ -79,7 +49,7 @@ pub fn sentence(snapshot: &Snapshot, ends: &Ends, now: &ZonedDateTime) -> String
             });
             format!("Staying{at} until you say carry on: {chamber} now.{left}")
         }
-        Phase::Cooling => format!("Cooling by itself, elements off: {chamber} now."),
+        Phase::Cooling => cooling(snapshot, scale, &chamber),
         Phase::CoolEnoughToOpen => format!("Cool enough to open: {chamber}."),
         Phase::Tripped => format!("Tripped: all heat is off until a person clears it. {chamber} now."),
     };
@@ -96,18 +66,25 @@ pub fn sentence(snapshot: &Snapshot, ends: &Ends, now: &ZonedDateTime) -> String
     said
 }
 
+/// What comes when: the top, the elements' end, the opening.
 fn finish(said: &mut String, ends: &Ends, now: &ZonedDateTime, decision: &Decision) {
-    let open = ends.open.as_ref().map(|open| format!("cool enough to open about {}", told(open, now)));
-    match (&ends.heating, open) {
-        (Some(heating), Some(open)) if decision.phase != Phase::Cooling => {
-            *said = format!("{said} Heating ends about {}, {open}.", told(heating, now));
+    let mut coming = Vec::new();
+    // While a kiln falls by itself its elements are off already, but not for good.
+    let off = if decision.phase == Phase::Cooling { "last heat" } else { "elements off" };
+    match (&ends.top, &ends.off) {
+        (Some(top), Some(end)) if end.duration_since(&top.at) < AT_ONCE => {
+            coming.push(format!("{} and {off} about {}", top.what, told(end, now)));
         }
-        (Some(heating), None) => *said = format!("{said} Heating ends about {}.", told(heating, now)),
-        (_, Some(open)) => {
-            let (first, rest) = open.split_at(1);
-            *said = format!("{said} {}{rest}.", first.to_uppercase());
+        (top, end) => {
+            coming.extend(top.iter().map(|top| format!("{} about {}", top.what, told(&top.at, now))));
+            coming.extend(end.iter().map(|end| format!("{off} about {}", told(end, now))));
         }
-        (None, None) => {}
+    }
+    coming.extend(ends.open.iter().map(|open| format!("cool enough to open about {}", told(open, now))));
+    let coming = coming.join(", ");
+    if let Some(first) = coming.chars().next() {
+        let rest = &coming[first.len_utf8()..];
+        *said = format!("{said} {}{rest}.", first.to_uppercase());
     }
 }
 
@@ -123,14 +100,34 @@ fn set_for_later(snapshot: &Snapshot, now: &ZonedDateTime, chamber: &str) -> Str
     }
 }
 
+/// The present segment, or one that comes so much later.
+fn segment(snapshot: &Snapshot, later: usize) -> Option<Segment> {
+    let (firing, number) = snapshot.firing.as_ref().zip(snapshot.decision.segment)?;
+    firing.schedule.programme.segments().get(usize::from(number) + later).copied()
+}
+
+/// Elements off: in a segment that says so, or after all of them.
+fn cooling(snapshot: &Snapshot, scale: Scale, chamber: &str) -> String {
+    match segment(snapshot, 0) {
+        Some(Segment::LetFall { to, soak }) => {
+            let then = match segment(snapshot, 1) {
+                _ if soak > Millis::ZERO => format!(", then a {} soak", time::say(soak)),
+                Some(Segment::Climb { .. }) => ", then climbing again".to_owned(),
+                Some(Segment::SlowCool { .. }) => ", then slow cooling".to_owned(),
+                Some(Segment::LetFall { .. } | Segment::Watch { .. }) | None => String::new(),
+            };
+            format!("Falling to {} by itself{then}: {chamber} now.", scale.say(to))
+        }
+        Some(Segment::Watch { .. }) => format!("Watching without heat: {chamber} now."),
+        Some(Segment::Climb { .. } | Segment::SlowCool { .. }) | None => {
+            format!("Cooling by itself, elements off: {chamber} now.")
+        }
+    }
+}
+
 fn climbing(snapshot: &Snapshot, scale: Scale, chamber: &str) -> String {
-    use control::{Pace, Segment, Target};
     let decision = &snapshot.decision;
-    let segment =
-        snapshot.firing.as_ref().zip(decision.segment).and_then(|(firing, number)| {
-            firing.schedule.programme.segments().get(usize::from(number)).copied()
-        });
-    let plan = match segment {
+    let plan = match segment(snapshot, 0) {
         Some(Segment::Climb { pace, target, .. }) => {
             let to = match target {
                 Target::Temperature(to) => scale.say(to),
@@ -153,17 +150,12 @@ fn climbing(snapshot: &Snapshot, scale: Scale, chamber: &str) -> String {
 }
 
 fn slow_cooling(snapshot: &Snapshot, scale: Scale, chamber: &str) -> String {
-    use control::Segment;
     let decision = &snapshot.decision;
-    let segment =
-        snapshot.firing.as_ref().zip(decision.segment).and_then(|(firing, number)| {
-            firing.schedule.programme.segments().get(usize::from(number)).copied()
-        });
-    match segment {
+    match segment(snapshot, 0) {
         Some(Segment::SlowCool { rate, to, .. }) => format!(
             "Cooling slowly to {} at {}: {chamber} now{}.",
             scale.say(to),
-            scale.say_rate(rate),
+            scale.say_rate(rate).trim_start_matches('-'),
             on_plan(decision, scale)
         ),
         Some(Segment::Climb { .. } | Segment::LetFall { .. } | Segment::Watch { .. }) | None => {

@@ -10,7 +10,7 @@ use pyrometry::units::Millis;
 use crate::clock::KilnClock;
 use crate::files::kiln::{Board, KilnFile};
 use crate::lighting;
-use crate::run::{ControlThread, Cycle, OwnWarden, Pace, Parts, SharedBoard, switch_off_on_panic};
+use crate::run::{ControlThread, Cycle, OwnWarden, Pace, Parts, SharedBoard, ShutOff, switch_off_on_panic};
 use crate::schedules::Shelf;
 use crate::store::{self, DataFolder, Health, Keeper, Latch, Latched, Logbook};
 use crate::web::{self, House, PastCurves};
@@ -118,12 +118,14 @@ fn start(kiln: KilnFile, data: &Path, speed: f64) -> Result<Running, ServeError>
     let board = SharedBoard::new(Box::new(board));
     switch_off_on_panic(&board);
     let (asks, asked) = sync_channel(ASKS);
+    let shut_off = ShutOff::default();
     let (cycle, snapshots) = Cycle::new(Parts {
         kiln: kiln.kiln.clone(),
         board,
         guard: OwnWarden::new(contactor),
         latched,
         asks: asked,
+        shut_off: shut_off.clone(),
         records: keeper.records,
         health,
         clock: clock.clone(),
@@ -135,6 +137,7 @@ fn start(kiln: KilnFile, data: &Path, speed: f64) -> Result<Running, ServeError>
         clock,
         snapshots,
         asks,
+        shut_off,
         logbook,
         folder: folder.path().to_owned(),
         shelf: Shelf::open(folder.schedules())?,
@@ -147,7 +150,7 @@ fn start(kiln: KilnFile, data: &Path, speed: f64) -> Result<Running, ServeError>
 /// The logbook with nothing left open, and what the latch says.
 fn open_store(folder: &DataFolder) -> Result<(Logbook, Latch, Latched), ServeError> {
     let path = DataFolder::logbook(folder.path());
-    let latch = Latch::at(folder.latch());
+    let mut latch = Latch::at(folder.latch());
     // Before the logbook: where there is one, a missing latch is a lost one.
     if !path.exists() {
         latch.begin()?;
@@ -181,9 +184,8 @@ async fn attend(
     if let Some(path) = alight {
         light_at_once(house, path).await?;
     }
-    let router = web::router(Arc::clone(house));
     tokio::select! {
-        served = async { axum::serve(listener, router).await } => Ok(served?),
+        never = web::serve(listener, Arc::clone(house)) => match never {},
         ended = until_told() => Ok(ended?),
         () = until_dead(control) => Err(ServeError::ControlDied),
     }
@@ -198,7 +200,7 @@ fn announce(house: &House, address: SocketAddr) {
 }
 
 async fn light_at_once(house: &Arc<House>, path: &Path) -> Result<(), ServeError> {
-    let file = house.shelf.adopt(path)?;
+    let file = house.shelf.adopt(path, &house.kiln)?;
     let lit_house = Arc::clone(house);
     let lit = tokio::task::spawn_blocking(move || lighting::light(&lit_house, &file, Millis::ZERO));
     let id = lit.await.map_err(std::io::Error::other)??;

@@ -51,17 +51,34 @@ pub fn order(order: Order) -> String {
     }
 }
 
-/// Why an order was refused.
+/// Why an order was refused in that phase.
 #[must_use]
-pub fn refusal(refusal: Refusal) -> String {
+pub fn refusal(refusal: Refusal, phase: Phase) -> String {
     match refusal {
-        Refusal::NotInThisPhase => "There is nothing of the kind to do just now.".to_owned(),
+        Refusal::NotInThisPhase => not_in(phase).to_owned(),
         Refusal::CauseStillThere => "What caused the trip is still there: put it right first.".to_owned(),
         Refusal::TooLate => {
-            "A shut-off can be undone for ten minutes and within 30 °C; it is too late now.".to_owned()
+            "A shut-off can be undone for ten minutes and within 30 °C (54 °F); it is too late now."
+                .to_owned()
         }
         Refusal::TooLong(longest) => {
             format!("That would pass the longest firing in the kiln file, {}.", time::say(longest))
+        }
+        Refusal::StayTooLong(longest) => {
+            format!("That would pass the longest stay in the kiln file, {}.", time::say(longest))
+        }
+    }
+}
+
+const fn not_in(phase: Phase) -> &'static str {
+    match phase {
+        Phase::Resting => "No firing is under way.",
+        Phase::CoolEnoughToOpen => "No firing is under way: the last one is over.",
+        Phase::SetForLater => "The firing has not begun yet; it can only be shut off.",
+        Phase::Staying => "Not during a stay: carry on first.",
+        Phase::Tripped => "Not after a trip: it has to be cleared first.",
+        Phase::Climbing | Phase::Soaking | Phase::SlowCooling | Phase::Cooling => {
+            "There is nothing of the kind to do just now."
         }
     }
 }
@@ -83,6 +100,12 @@ pub fn cone_reached(ordinal: f64) -> Option<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn an_order_at_rest_is_told_that_no_firing_is_under_way() {
+        assert_eq!(refusal(Refusal::NotInThisPhase, Phase::Resting), "No firing is under way.");
+        assert!(refusal(Refusal::NotInThisPhase, Phase::Soaking).starts_with("There is nothing"));
+    }
 
     #[test]
     fn a_cone_is_reached_when_it_is_down_and_not_before() {

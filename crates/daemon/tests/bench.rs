@@ -131,3 +131,31 @@ fn the_kiln_as_it_is_tells_how_uncertain_its_temperature_and_cone_are() {
     assert!(cones[0] <= cones[1] && cones[1] <= cones[2], "{cones:?}");
     assert!(cones[2] - cones[0] < 3.0, "{cones:?}");
 }
+
+#[test]
+fn a_trace_that_cannot_be_read_ends_a_replay_with_two_and_a_torn_one_does_not() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = |name: &str| folder.path().join(name);
+    let simulated = saggar()
+        .arg("simulate")
+        .arg(config("schedules/bisque.toml"))
+        .arg("--trace")
+        .arg(path("whole.jsonl"))
+        .output()
+        .expect("runs");
+    assert_eq!(simulated.status.code(), Some(0), "{}", words(&simulated.stderr));
+    let whole = fs::read_to_string(path("whole.jsonl")).expect("a trace");
+    let begun: String = whole.lines().take(400).fold(String::new(), |text, line| text + line + "\n");
+    fs::write(path("torn.jsonl"), &begun[..begun.len() - 30]).expect("written");
+    fs::write(path("garbled.jsonl"), begun.replacen("\"at_ms\":200000", "\"at_ms\":20z000", 1))
+        .expect("written");
+    fs::write(path("foreign.jsonl"), "{\"colour\":\"blue\"}\n").expect("written");
+    fs::write(path("notes.txt"), "cone 6 looked good\n").expect("written");
+    fs::create_dir(path("empty")).expect("made");
+    let ends = |name: &str| saggar().arg("replay").arg(path(name)).output().expect("runs").status.code();
+    assert_eq!(ends("whole.jsonl"), Some(0));
+    assert_eq!(ends("torn.jsonl"), Some(0));
+    for name in ["garbled.jsonl", "foreign.jsonl", "notes.txt", "empty", "no-such.jsonl"] {
+        assert_eq!(ends(name), Some(2), "{name}");
+    }
+}

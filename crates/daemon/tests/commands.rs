@@ -30,6 +30,90 @@ fn good_files_end_with_zero_and_bad_ones_with_two_and_their_line() {
 }
 
 #[test]
+fn a_schedule_beyond_the_kilns_power_is_warned_of_and_given_no_end() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let weak = folder.path().join("weak.toml");
+    let kiln = fs::read_to_string(config("kilns/simulated.toml")).expect("readable");
+    fs::write(&weak, kiln.replace("rating_w = 5000", "rating_w = 1500")).expect("written");
+    let schedule = config("schedules/mid-fire-glaze.toml");
+    let told = saggar().arg("check").arg(&schedule).arg("--kiln").arg(&weak).output().expect("runs");
+    let said = words(&told.stdout);
+    assert_eq!(told.status.code(), Some(0), "{said}");
+    assert!(said.contains("no errors, but ") && !said.contains(": good."), "{said}");
+    assert!(said.contains("this kiln stalls at about") && said.contains("it does not get there."), "{said}");
+    assert!(!said.contains("cool enough to open"), "{said}");
+    let fired = saggar().arg("simulate").arg(&schedule).arg("--kiln").arg(&weak).output().expect("runs");
+    assert!(words(&fired.stderr).contains("this kiln stalls at about"), "{}", words(&fired.stderr));
+    let without = words(&saggar().arg("check").arg(&schedule).output().expect("runs").stdout);
+    assert!(without.contains("No kiln was named"), "{without}");
+}
+
+#[test]
+fn an_address_that_cannot_be_listened_on_is_told_what_would_do() {
+    let data = tempfile::tempdir().expect("a folder");
+    let serve = |address: &str, data: &std::path::Path| {
+        let told = saggar().args(["serve", "--listen", address, "--data"]).arg(data).output().expect("runs");
+        (told.status.code(), words(&told.stderr))
+    };
+    for (address, ends_with, why) in [
+        ("8471", 2, "such as 127.0.0.1:8472"),
+        ("everywhere", 2, "such as 127.0.0.1:8472"),
+        ("0.0.0.0:8471", 1, "can be reached from other computers"),
+    ] {
+        let (code, said) = serve(address, data.path());
+        assert_eq!(code, Some(ends_with), "{said}");
+        assert!(said.contains(why), "{said}");
+    }
+    let taken = std::net::TcpListener::bind("127.0.0.1:0").expect("a port");
+    let address = taken.local_addr().expect("its address").to_string();
+    let (code, said) = serve(&address, data.path());
+    assert_eq!(code, Some(1), "{said}");
+    assert!(said.contains("something listens on") && said.contains("--listen 127.0.0.1:8472"), "{said}");
+}
+
+#[test]
+fn a_schedule_to_light_at_once_that_is_not_there_is_named_with_what_is() {
+    let data = tempfile::tempdir().expect("a folder");
+    let told = saggar()
+        .args(["serve", "--listen", "127.0.0.1:0", "--alight", "nosuch", "--data"])
+        .arg(data.path())
+        .output()
+        .expect("runs");
+    let said = words(&told.stderr);
+    assert_eq!(told.status.code(), Some(1), "{said}");
+    assert!(said.contains("there is no file nosuch; on the shelf are: bisque.toml"), "{said}");
+}
+
+#[test]
+fn a_cone_given_for_a_log_is_told_how_to_ask() {
+    let told = run(&["cone", "6"]);
+    assert_eq!(told.status.code(), Some(2));
+    assert!(words(&told.stderr).contains("saggar cone 6 --at 60"), "{}", words(&told.stderr));
+}
+
+#[test]
+fn a_command_whose_reader_has_gone_ends_quietly() {
+    let schedule = config("schedules/watch-only.toml");
+    let schedule = schedule.to_str().expect("a path");
+    for arguments in [
+        &["check", schedule][..],
+        &["simulate", schedule],
+        &["cone", "6", "--at", "60"],
+        &["emf", "K", "1000"],
+    ] {
+        let (reader, writer) = std::io::pipe().expect("a pipe");
+        drop(reader);
+        let ended = saggar().args(arguments).stdout(writer).output().expect("runs");
+        assert_eq!(ended.status.code(), Some(0), "{arguments:?}: {}", words(&ended.stderr));
+        assert!(!words(&ended.stderr).contains("panicked"), "{arguments:?}");
+    }
+    let (reader, writer) = std::io::pipe().expect("a pipe");
+    drop(reader);
+    let refused = saggar().args(["check", "no such file"]).stderr(writer).output().expect("runs");
+    assert_eq!(refused.status.code(), Some(2));
+}
+
+#[test]
 fn arguments_that_cannot_be_understood_end_with_two() {
     for arguments in [&["explode"][..], &["add-minutes", "many"], &["cone-seen", "6", "400"], &["cosim"], &[]]
     {
@@ -64,6 +148,20 @@ fn a_simulated_firing_is_told_in_words_and_in_json() {
     let within = |key: &str, most: f64| report[key].as_f64().is_some_and(|figure| figure <= most);
     assert!(within("tracking_rms_c", 1.5) && within("overshoot_c", 2.0), "{report}");
     assert!(report["energy_kwh"].as_f64().is_some_and(|energy_kwh| energy_kwh > 5.0), "{report}");
+}
+
+#[test]
+fn a_schedule_in_fahrenheit_is_answered_in_fahrenheit() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let schedule = folder.path().join("f.toml");
+    let text = "title = \"F\"\nscale = \"F\"\n[[segment]]\nrate = 300\nto = 600\nsoak = \"10 min\"\n";
+    fs::write(&schedule, text).expect("written");
+    let told = words(&saggar().arg("simulate").arg(&schedule).output().expect("runs").stdout);
+    assert!(
+        told.contains("°F RMS") && told.contains("°F at the soaks") && told.contains("°F behind"),
+        "{told}"
+    );
+    assert!(!told.contains("°C"), "{told}");
 }
 
 #[test]
@@ -128,6 +226,8 @@ fn commands_give_orders_to_a_running_daemon() {
     let daemon = Daemon::start(data.path(), "60");
     let to = ["--daemon", daemon.address.as_str()];
     let ask = |arguments: &[&str]| saggar().args(arguments).args(to).output().expect("runs");
+    let at_rest = words(&ask(&["stay"]).stderr);
+    assert!(at_rest.contains("No firing is under way."), "{at_rest}");
     let unconfirmed = ask(&["light-up", "bisque.toml"]);
     assert_eq!(unconfirmed.status.code(), Some(1));
     assert!(words(&unconfirmed.stderr).contains("--confirm within-call"), "{}", words(&unconfirmed.stderr));
@@ -143,7 +243,14 @@ fn commands_give_orders_to_a_running_daemon() {
     assert!(status.contains("Simulated") && status.contains("Climbing"), "{status}");
     assert_eq!(ask(&["stay"]).status.code(), Some(0));
     assert_eq!(ask(&["stay"]).status.code(), Some(1));
-    assert_eq!(ask(&["add-minutes", "5"]).status.code(), Some(0));
+    // A stay begins with all that the kiln file allows.
+    let longer = ask(&["add-minutes", "30"]);
+    assert_eq!(longer.status.code(), Some(1));
+    assert!(
+        words(&longer.stderr).contains("longest stay in the kiln file, 3 h"),
+        "{}",
+        words(&longer.stderr)
+    );
     assert_eq!(ask(&["cone-seen", "04", "30"]).status.code(), Some(0));
     assert_eq!(ask(&["cone-seen", "99", "30"]).status.code(), Some(2));
     assert_eq!(ask(&["shut-off"]).status.code(), Some(0));

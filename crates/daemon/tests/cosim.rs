@@ -169,6 +169,34 @@ fn sr_01_an_open_thermocouple_withholds_at_once_and_in_the_line_of_its_trip_all_
 }
 
 #[test]
+fn whole_numbers_may_be_written_with_a_point() {
+    let mut talk = Talk::begin("bisque.toml", &[]);
+    talk.step(0.0, 21.0);
+    let seen = json!({"cone-seen": {"cone": "04", "bend_deg": 45.0}});
+    assert_eq!(talk.order(1.0, 21.05, &seen)["outcomes"], json!(["taken"]));
+    assert_eq!(
+        talk.order(2.0, 21.05, &json!({"add-minutes": 15.0}))["outcomes"][0]["refused"],
+        "not-in-this-phase"
+    );
+}
+
+#[test]
+fn a_bend_beyond_what_a_cone_can_do_is_malformed() {
+    let mut talk = Talk::begin("bisque.toml", &[]);
+    talk.step(0.0, 21.0);
+    let answer = talk.order(1.0, 21.05, &json!({"cone-seen": {"cone": "04", "bend_deg": 250}}));
+    assert!(answer["error"].as_str().is_some_and(|why| why.contains("0 to 180")), "{answer}");
+}
+
+#[test]
+fn a_probe_given_twice_is_malformed() {
+    let mut talk = Talk::begin("bisque.toml", &[]);
+    let twice = r#"{"t":0.0,"probes":{"middle":{"reading_c":20.0,"cold_junction_c":20.0},"middle":{"reading_c":900.0,"cold_junction_c":20.0}}}"#;
+    let answer = talk.say(twice);
+    assert!(answer["error"].as_str().is_some_and(|why| why.contains("given twice")), "{answer}");
+}
+
+#[test]
 fn orders_are_obeyed_in_the_line_they_come_with() {
     let mut talk = Talk::begin("bisque.toml", &[]);
     talk.step(0.0, 21.0);
@@ -176,7 +204,8 @@ fn orders_are_obeyed_in_the_line_they_come_with() {
     assert_eq!((&staying["phase"], &staying["outcomes"]), (&json!("staying"), &json!(["taken"])));
     let refused = talk.order(2.0, 21.01, &json!("stay"));
     assert_eq!(refused["outcomes"][0]["refused"], "not-in-this-phase");
-    assert_eq!(talk.order(3.0, 21.03, &json!({"add-minutes": 10}))["outcomes"], json!(["taken"]));
+    let added = talk.order(3.0, 21.03, &json!({"add-minutes": 10}));
+    assert_eq!(added["outcomes"][0]["refused"]["stay-too-long"]["most_ms"], 10_800_000);
     assert_eq!(
         talk.order(4.0, 21.02, &json!({"cone-seen": {"cone": "04", "bend_deg": 45}}))["outcomes"],
         json!(["taken"])

@@ -62,11 +62,13 @@ fn a_firing_is_lit_takes_orders_and_is_shut_off() {
     assert!(staying["firing"]["stay_left_s"].as_f64().is_some_and(|left_s| left_s > 0.0), "{staying}");
     let again = daemon.order(&json!("stay"));
     assert_eq!((again.status, &again.body["outcome"]), (409, &json!("refused")));
-    assert_eq!(daemon.order(&json!({"add-minutes": 5})).status, 200);
+    let added = daemon.order(&json!({"add-minutes": 60}));
+    assert_eq!((added.status, &added.body["outcome"]), (409, &json!("refused")), "a stay is bounded");
     assert_eq!(daemon.order(&json!({"cone-seen": {"cone": "04", "bend_deg": 45}})).status, 200);
     assert_eq!(daemon.order(&json!("carry-on")).status, 200);
     assert_eq!(daemon.order(&json!("end-climb")).status, 200);
     daemon.wait_until("soaking", |now| now["phase"] == "soaking" && now["firing"]["soak_left_s"].is_f64());
+    assert_eq!(daemon.order(&json!({"add-minutes": 5})).status, 200);
     assert_eq!(daemon.order(&json!("next-segment")).status, 200);
     assert_eq!(daemon.order(&json!("shut-off")).status, 200);
     daemon.wait_until("off", |now| {
@@ -225,6 +227,26 @@ fn the_page_and_its_parts_come_with_a_strict_policy_and_a_tag() {
 }
 
 #[test]
+fn a_kiln_hotter_than_the_whole_schedule_is_not_lit() {
+    let data = folder();
+    let schedules = data.path().join("schedules");
+    fs::create_dir_all(&schedules).expect("made");
+    for (name, to) in [("hot.toml", 400), ("cooler.toml", 200)] {
+        let text =
+            format!("title = \"To {to}\"\nscale = \"C\"\n\n[[segment]]\nrate = \"flat out\"\nto = {to}\n");
+        fs::write(schedules.join(name), text).expect("written");
+    }
+    let daemon = Daemon::start(data.path(), "900");
+    assert_eq!(daemon.light_up("hot.toml").status, 200);
+    daemon.wait_until("fired", |now| {
+        now["phase"] == "cooling" && now["chamber_c"].as_f64().is_some_and(|chamber_c| chamber_c > 220.0)
+    });
+    let refused = daemon.light_up("cooler.toml");
+    assert_eq!(refused.status, 409, "{:?}", refused.body);
+    assert!(refused.body["why"].as_str().is_some_and(|why| why.contains("hotter")), "{:?}", refused.body);
+}
+
+#[test]
 fn schedules_are_listed_with_their_forecast_and_errors_with_their_place() {
     let data = folder();
     fs::create_dir_all(data.path().join("schedules")).expect("made");
@@ -303,4 +325,30 @@ fn sr_41_an_unreadable_latch_refuses_light_up_until_a_person_clears_it() {
     assert_eq!(daemon.light_up("bisque.toml").status, 409);
     assert_eq!(daemon.order(&json!("clear-trip")).status, 200);
     assert_eq!(daemon.light_up("bisque.toml").status, 200);
+}
+
+#[test]
+fn an_address_that_cannot_be_understood_is_refused_in_words_as_json() {
+    let data = folder();
+    let daemon = Daemon::start(data.path(), "60");
+    for (path, status) in [
+        ("/api/firings/abc", 400),
+        ("/api/firings/9999999999999999999999", 400),
+        ("/api/firings/%FF", 400),
+        ("/api/firings/abc/curve", 400),
+        ("/api/firings/1/curve?columns=many", 400),
+        ("/api/firings/1/curve?from_s=noon", 400),
+        ("/api/schedules/%FF", 400),
+        ("/api/firings/99", 404),
+        ("/api/nothing", 404),
+        ("/%FF", 400),
+        ("/api/orders", 405),
+    ] {
+        let answer = daemon.get(path);
+        assert_eq!(answer.status, status, "{path}");
+        assert!(answer.body["why"].as_str().is_some_and(|why| !why.is_empty()), "{path}: {answer:?}");
+        assert!(answer.head.contains("content-type: application/json"), "{path}: {}", answer.head);
+    }
+    assert_eq!(daemon.post("/api/now", &json!({})).status, 405);
+    assert!(daemon.post("/api/now", &json!({})).body["why"].is_string());
 }

@@ -10,8 +10,6 @@ use crate::lining::Slab;
 pub(crate) enum Wish {
     /// As much as brings the chamber to this temperature, °C.
     Reach(f64),
-    /// All there is.
-    Full,
     /// Nothing.
     Off,
 }
@@ -55,7 +53,6 @@ impl Fire {
         let rest_w = fixed_w - storage_w_per_k * self.chamber_c - self.leak_w_per_k * self.room_c;
         let wanted_w = match wish {
             Wish::Reach(chamber_c) => gain_w_per_k * chamber_c + rest_w,
-            Wish::Full => self.power_most_w,
             Wish::Off => 0.0,
         };
         let power_w = between(wanted_w, 0.0, self.power_most_w);

@@ -16,7 +16,8 @@
 //!         "lag_c":0.75,"duty":[0.12],"on":[0],"permission":true}}
 //! ```
 //! (on one line in the file). What is empty, off or absent is left out. Unknown fields are
-//! passed over, so that later software may add some; an unknown format version is refused.
+//! passed over, so that later software may add some; an unknown format version is refused. A step
+//! before which others could not be kept says how many, as `"lost":17`: there the trace has a hole.
 #![forbid(unsafe_code)]
 
 mod curve;
@@ -47,7 +48,7 @@ pub use head::{FORMAT_VERSION, Head, Software};
 pub use import::{ImportError, Imported, import_csv};
 pub use judge::{Judge, Verdict, judge_recorded};
 pub use reader::{Ending, TraceReader};
-pub use replay::{Comparison, ReplayReport, replay, replay_with};
+pub use replay::{Comparison, Hole, ReplayReport, replay, replay_with};
 pub use rerecord::{rerecord, rerecord_with};
 pub use step::{Seen, Step, TooMuchSeen};
 pub use suite::{Case, Judged, SuiteReport, judge_path, judge_path_with};

@@ -26,6 +26,18 @@ pub enum Comparison {
     InputsAlone,
 }
 
+/// Where steps are missing from a trace, and what that costs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Hole {
+    /// The line after it.
+    pub line: u64,
+    /// Steps that are missing, here and in later holes.
+    pub lost: u64,
+    /// Steps after it. A controller that has not seen everything decides otherwise with good reason,
+    /// so none of them is replayed or compared.
+    pub after: u64,
+}
+
 /// What a replay found.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct ReplayReport {
@@ -35,6 +47,8 @@ pub struct ReplayReport {
     pub lasted: Millis,
     /// How the decisions compare.
     pub comparison: Comparison,
+    /// The first hole, where replay stopped.
+    pub hole: Option<Hole>,
     /// How the trace ended.
     pub ending: Ending,
 }
@@ -58,6 +72,10 @@ impl fmt::Display for ReplayReport {
             }
             Comparison::InputsAlone => f.write_str("inputs alone, no decisions to compare")?,
         }
+        if let Some(Hole { line, lost, after }) = self.hole {
+            write!(f, "; before line {line} the trace has a hole, {lost} steps are lost")?;
+            write!(f, ", so the {after} steps after it could not be compared")?;
+        }
         match self.ending {
             Ending::Whole => Ok(()),
             Ending::Torn { line } => write!(f, " (line {line}, the last, is torn and was left out)"),
@@ -73,7 +91,8 @@ pub fn replay(reader: TraceReader<'_>, this_build: &str) -> Result<ReplayReport,
     replay_with(reader, this_build, |observation| controller.step(observation), |_| {})
 }
 
-/// Replays a trace through any stepper, and shows every recomputed decision to `watch`.
+/// Replays a trace through any stepper, and shows every recomputed decision to `watch`; after a
+/// hole, the recorded ones.
 pub fn replay_with(
     mut reader: TraceReader<'_>,
     this_build: &str,
@@ -81,10 +100,17 @@ pub fn replay_with(
     mut watch: impl FnMut(&Decision),
 ) -> Result<ReplayReport, TraceError> {
     let build = reader.head().software.build.clone();
-    let (mut steps, mut lasted) = (0, Millis::ZERO);
+    let (mut steps, mut lasted, mut hole) = (0, Millis::ZERO, None);
     let mut comparison =
         if build == this_build { Comparison::InputsAlone } else { Comparison::OtherBuild { build } };
     while let Some(line) = reader.next_step()? {
+        if line.lost > 0 || hole.is_some() {
+            let hole = hole.get_or_insert(Hole { line: reader.line(), lost: 0, after: 0 });
+            hole.lost += line.lost;
+            hole.after += 1;
+            line.decided.iter().for_each(&mut watch);
+            continue;
+        }
         let decision = step(&line.seen.observation());
         watch(&decision);
         steps += 1;
@@ -95,5 +121,5 @@ pub fn replay_with(
             comparison = difference.map_or(Comparison::Same, Comparison::Differ);
         }
     }
-    Ok(ReplayReport { steps, lasted, comparison, ending: reader.ending().unwrap_or(Ending::Whole) })
+    Ok(ReplayReport { steps, lasted, comparison, hole, ending: reader.ending().unwrap_or(Ending::Whole) })
 }

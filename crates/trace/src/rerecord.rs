@@ -15,8 +15,8 @@ use crate::writer::TraceWriter;
 
 /// Puts in place of a trace the same inputs with this software's decisions.
 ///
-/// The old file stands until the new one is whole. A torn last line is left out. Returns the
-/// number of steps.
+/// The old file stands until the new one is whole. A torn last line is left out. After a hole only
+/// the inputs are kept: nobody can say what would have been decided. Returns the number of steps.
 pub fn rerecord(path: &Path, software: Software) -> Result<u64, TraceError> {
     rerecord_with(path, software, |setup| {
         let mut controller = Controller::new(setup.clone());
@@ -55,10 +55,16 @@ fn copy<W: Write>(
     sink: W,
 ) -> Result<(u64, W), TraceError> {
     let mut writer = TraceWriter::new(sink, head)?;
-    let mut steps = 0;
+    let (mut steps, mut holed) = (0, false);
     while let Some(line) = reader.next_step()? {
-        let observation = line.seen.observation();
-        writer.step(&observation, &step(&observation))?;
+        writer.lose(line.lost);
+        holed |= line.lost > 0;
+        if holed {
+            writer.input(&line.seen)?;
+        } else {
+            let observation = line.seen.observation();
+            writer.step(&observation, &step(&observation))?;
+        }
         steps += 1;
     }
     Ok((steps, writer.into_inner()))

@@ -14,8 +14,8 @@ pub struct Seen {
     pub probes: Vec<Report, PROBES_MOST>,
     /// The lid's contact.
     pub lid: Contact,
-    /// Measured current of each bank.
-    pub amps: Option<[Amps; BANKS_MOST]>,
+    /// Measured current of each bank, where it could be measured.
+    pub amps: [Option<Amps>; BANKS_MOST],
     /// What people asked for.
     pub orders: Vec<Order, ORDERS_MOST>,
     /// A new forecast of the firing's length.
@@ -50,6 +50,8 @@ impl TryFrom<&Observation<'_>> for Seen {
 /// One line of a trace.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Step {
+    /// Steps just before this one that could not be kept.
+    pub lost: u64,
     /// What the controller saw.
     pub seen: Seen,
     /// What it decided; `None` in a trace of inputs alone.

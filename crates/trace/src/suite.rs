@@ -57,6 +57,12 @@ impl SuiteReport {
     pub fn passes(&self) -> bool {
         !self.cases.is_empty() && self.cases.iter().all(Case::passes)
     }
+
+    /// Whether something could not be read at all, or nothing was there to read.
+    #[must_use]
+    pub fn is_unreadable(&self) -> bool {
+        self.cases.is_empty() || self.cases.iter().any(|case| case.outcome.is_err())
+    }
 }
 
 impl fmt::Display for Case {

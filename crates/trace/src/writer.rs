@@ -23,29 +23,46 @@ pub struct TraceWriter<W> {
     /// The line being made; kept, so that no line allocates.
     line: Vec<u8>,
     spoilt: bool,
+    /// Steps that could not be kept since the last whole line.
+    lost: u64,
 }
 
 impl<W: Write> TraceWriter<W> {
     /// Begins a trace by writing its head.
     pub fn new(sink: W, head: &Head) -> Result<Self, TraceError> {
-        let mut writer = Self { sink, line: head.to_json()?, spoilt: false };
+        let mut writer = Self { sink, line: head.to_json()?, spoilt: false, lost: 0 };
         writer.write_line()?;
         Ok(writer)
     }
 
     /// Adds what a step saw and decided.
     pub fn step(&mut self, observation: &Observation<'_>, decision: &Decision) -> Result<(), TraceError> {
-        self.add(&Line::of(&Seen::try_from(observation)?, Some(decision)))
+        // What no controller takes is refused, not lost.
+        let seen = Seen::try_from(observation)?;
+        let written = self.add(&Line::of(&seen, Some(decision), self.lost));
+        self.count(written)
     }
 
     /// Adds what a step saw, with no decision.
     pub fn input(&mut self, seen: &Seen) -> Result<(), TraceError> {
-        self.add(&Line::of(seen, None))
+        let written = self.add(&Line::of(seen, None, self.lost));
+        self.count(written)
+    }
+
+    /// Says in the next line that so many steps before it are not in the trace.
+    pub fn lose(&mut self, steps: u64) {
+        self.lost += steps;
     }
 
     /// What the trace was written to.
     pub fn into_inner(self) -> W {
         self.sink
+    }
+
+    /// The next whole line says how many came to nothing before it.
+    fn count(&mut self, written: Result<(), TraceError>) -> Result<(), TraceError> {
+        self.lost = if written.is_ok() { 0 } else { self.lost + 1 };
+        written
     }
 
     fn add(&mut self, line: &Line) -> Result<(), TraceError> {
@@ -70,7 +87,7 @@ impl<W: Write> TraceWriter<W> {
 /// Writes a trace to a file of its own.
 ///
 /// A full disk costs the lines that didn't fit and spoils none: the partly written line is taken
-/// back, and the next one is tried afresh.
+/// back, the next one is tried afresh, and the first that fits says how many are missing before it.
 #[derive(Debug)]
 pub struct TraceFile {
     writer: TraceWriter<File>,
@@ -108,6 +125,17 @@ impl TraceFile {
             Err(_) => {}
         }
         written
+    }
+
+    /// Says in the next line that so many steps before it are not in the trace.
+    pub fn lose(&mut self, steps: u64) {
+        self.writer.lose(steps);
+    }
+
+    /// How many steps are missing since the last whole line.
+    #[must_use]
+    pub const fn lost(&self) -> u64 {
+        self.writer.lost
     }
 
     /// Forces to the disk what was written so far. May block for long on a slow card.
@@ -162,5 +190,32 @@ mod tests {
         let mut reader = TraceReader::open(&path).expect("a trace");
         assert_eq!(reader.by_ref().filter_map(Result::ok).count(), 2);
         assert_eq!(reader.ending(), Some(Ending::Whole));
+    }
+
+    #[test]
+    fn the_first_line_after_a_full_disk_says_how_many_are_missing_before_it() {
+        let sample = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/version-1.jsonl");
+        let mut sample = TraceReader::open(&sample).expect("a trace");
+        let folder = tempfile::tempdir().expect("a folder");
+        let path = folder.path().join("firing.jsonl");
+        let mut file = TraceFile::create(&path, sample.head()).expect("a disk");
+        let step = sample.next_step().expect("readable").expect("a step");
+        let decision = step.decided.expect("decided");
+        let write = |file: &mut TraceFile| file.step(&step.seen.observation(), &decision);
+        write(&mut file).expect("a disk");
+
+        let full = OpenOptions::new().write(true).open("/dev/full").expect("a device that is always full");
+        let disk = std::mem::replace(&mut file.writer.sink, full);
+        for _ in 0..3 {
+            write(&mut file).expect_err("full");
+        }
+        file.writer.sink = disk;
+        file.take_back();
+        write(&mut file).expect("room again");
+        write(&mut file).expect("room still");
+
+        let lost: Vec<u64> =
+            TraceReader::open(&path).expect("a trace").map(|step| step.expect("whole").lost).collect();
+        assert_eq!(lost, [0, 3, 0]);
     }
 }

@@ -56,8 +56,8 @@ fn steps() -> Vec<(Seen, Decision)> {
 
 /// Everything at once.
 fn busy() -> (Seen, Decision) {
-    let mut amps = [constant!(Amps, 0.0); 8];
-    amps[1] = constant!(Amps, 14.7);
+    let mut amps = [None; 8];
+    amps[..2].copy_from_slice(&[Some(constant!(Amps, 0.0)), Some(constant!(Amps, 14.7))]);
     let cone = Cone::parse("6").expect("a cone");
     let all = [
         ChipFaults::OPEN,
@@ -85,7 +85,7 @@ fn busy() -> (Seen, Decision) {
             .into_iter()
             .collect(),
         lid: Contact::Open,
-        amps: Some(amps),
+        amps,
         orders: orders.into_iter().collect(),
         forecast: Some(Millis::from_hours(12)),
     };

@@ -125,3 +125,51 @@ fn the_whole_setup_comes_back_from_the_head() {
     let trace = trace_of(1);
     assert_eq!(TraceReader::new(&trace[..]).expect("a trace").head().setup, common::setup());
 }
+
+#[test]
+fn a_hole_is_told_and_nothing_after_it_passes_for_a_changed_decision() {
+    // Five minutes in, the schedule's clock depends on every step before.
+    let text = String::from_utf8(common::fired(900)).expect("JSON");
+    let holed: Vec<String> = text
+        .lines()
+        .enumerate()
+        .filter(|(number, _)| !(601..641).contains(number))
+        .map(|(number, line)| match number {
+            641 => line.replacen(",\"saw\":", ",\"lost\":40,\"saw\":", 1),
+            _ => line.to_owned(),
+        })
+        .collect();
+    let unmarked = holed.join("\n").replace(",\"lost\":40", "") + "\n";
+    let report = trace::replay(reader(unmarked.as_bytes()), BUILD).expect("readable");
+    assert!(!report.agrees(), "a hole that nobody marked cannot be told from a changed decision");
+
+    let mut shown = 0;
+    let marked = holed.join("\n") + "\n";
+    let mut controller = control::Controller::new(reader(marked.as_bytes()).head().setup.clone());
+    let report = replay_with(reader(marked.as_bytes()), BUILD, |seen| controller.step(seen), |_| shown += 1)
+        .expect("readable");
+    assert_eq!((report.comparison.clone(), report.steps, shown), (Comparison::Same, 600, 860));
+    assert_eq!(report.hole, Some(trace::Hole { line: 602, lost: 40, after: 260 }));
+    assert_eq!(
+        report.to_string(),
+        "600 steps over 9 min 59 s: every decision the same, to the bit; before line 602 the trace has a hole, \
+         40 steps are lost, so the 260 steps after it could not be compared"
+    );
+}
+
+#[test]
+fn recording_anew_keeps_a_hole_and_decides_nothing_after_it() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("holed.jsonl");
+    let mut writer = TraceWriter::new(Vec::new(), &common::fresh_head()).expect("memory");
+    (0..10).for_each(|second| writer.input(&seen(second)).expect("memory"));
+    writer.lose(5);
+    (15..20).for_each(|second| writer.input(&seen(second)).expect("memory"));
+    std::fs::write(&path, writer.into_inner()).expect("a disk");
+    assert_eq!(trace::rerecord(&path, common::software()).expect("readable"), 15);
+    let steps: Vec<trace::Step> =
+        TraceReader::open(&path).expect("a trace").map(|step| step.expect("readable")).collect();
+    assert!(steps[..10].iter().all(|step| step.decided.is_some() && step.lost == 0));
+    assert!(steps[10..].iter().all(|step| step.decided.is_none()));
+    assert_eq!(steps[10].lost, 5);
+}

@@ -68,6 +68,7 @@ fn outcome() -> impl Strategy<Value = Outcome> {
         Just(Outcome::Refused(Refusal::CauseStillThere)),
         Just(Outcome::Refused(Refusal::TooLate)),
         millis().prop_map(|most| Outcome::Refused(Refusal::TooLong(most))),
+        millis().prop_map(|most| Outcome::Refused(Refusal::StayTooLong(most))),
     ]
 }
 
@@ -89,7 +90,7 @@ fn few<T: std::fmt::Debug, const N: usize>(
 fn seen() -> impl Strategy<Value = Seen> {
     let lid =
         prop::sample::select(vec![Contact::NotFitted, Contact::Shut, Contact::Open, Contact::Unreadable]);
-    let amps = option::of(prop::array::uniform8(quantity::<Amps>(0.0, 1e4)));
+    let amps = prop::array::uniform8(option::of(quantity::<Amps>(0.0, 1e4)));
     (millis(), few(report()), lid, amps, few(order()), option::of(millis())).prop_map(
         |(at, probes, lid, amps, orders, forecast)| Seen { at, probes, lid, amps, orders, forecast },
     )

@@ -4,8 +4,7 @@ use pyrometry::amplifier::SensorFault;
 
 use super::flagged::{Flagged, Repeats};
 use super::recent::Sample;
-use super::row::{Patience, Row, Verdict, WithoutHeat};
-use super::seen::View;
+use super::row::{Patience, Row, WithoutHeat};
 use crate::finding::{Interlock, Severity};
 
 /// SR-01: one flag can be a glitch on the wire, a few in ten seconds are not. Engineering judgement.
@@ -31,18 +30,9 @@ pub(crate) const ROW: Row = Row {
     },
 };
 
-/// Complaints so far.
-#[derive(Clone, Debug)]
-pub(crate) struct Broken(Flagged);
-
-impl Broken {
-    pub(crate) fn new() -> Self {
-        Self(Flagged::new())
-    }
-
-    pub(crate) fn judge(&mut self, view: &View<'_>) -> Verdict {
-        self.0.judge(view, concerns, REPEATS)
-    }
+/// The check, with no complaint yet.
+pub(crate) fn check() -> Flagged {
+    Flagged::new(concerns, REPEATS)
 }
 
 const fn concerns(fault: SensorFault) -> Sample {

@@ -21,25 +21,23 @@ pub(crate) struct Repeats {
 /// Complaints of each probe.
 #[derive(Clone, Debug)]
 pub(crate) struct Flagged {
+    concerns: fn(SensorFault) -> Sample,
+    repeats: Repeats,
     probes: [Recent; PROBES_MOST],
 }
 
 impl Flagged {
-    /// No complaint yet.
-    pub(crate) fn new() -> Self {
-        Self { probes: [Recent::default(); PROBES_MOST] }
+    /// No complaint yet; `concerns` says which faults count.
+    pub(crate) fn new(concerns: fn(SensorFault) -> Sample, repeats: Repeats) -> Self {
+        Self { concerns, repeats, probes: [Recent::default(); PROBES_MOST] }
     }
 
-    /// One verdict from all probes: `concerns` says which faults count.
-    pub(crate) fn judge(
-        &mut self,
-        view: &View<'_>,
-        concerns: fn(SensorFault) -> Sample,
-        repeats: Repeats,
-    ) -> Verdict {
+    /// One verdict from all probes.
+    pub(crate) fn judge(&mut self, view: &View<'_>) -> Verdict {
+        let repeats = self.repeats;
         let mut worst = Verdict::Clear;
         for (probe, recent) in view.seen.probes().zip(&mut self.probes) {
-            let sample = view.seen.measured(probe).map_or_else(concerns, |_| Sample::Good);
+            let sample = view.seen.measured(probe).map_or_else(self.concerns, |_| Sample::Good);
             recent.note(sample);
             let severity = if recent.in_a_row() >= repeats.in_a_row || recent.among(10) >= repeats.in_ten {
                 Severity::Trip

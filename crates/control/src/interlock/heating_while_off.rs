@@ -110,6 +110,9 @@ impl HeatingWhileOff {
     /// The shortest span, from now backwards, in which the model expects enough cooling; no longer
     /// than the blanking, and not reaching into it.
     fn against_model(&self, view: &View<'_>, now: &Sample) -> Option<Verdict> {
+        if !view.observer.knows_the_wall() {
+            return None;
+        }
         let share = match view.seen.kiln.model.parameters().certainty {
             Certainty::Guessed => SHARE_GUESSED,
             Certainty::Fitted => SHARE_FITTED,

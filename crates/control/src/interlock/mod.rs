@@ -16,14 +16,18 @@
 mod above_ceiling;
 mod above_plan;
 mod broken;
+mod enclosure_hot;
 mod flagged;
 mod heating_while_off;
+mod jagged;
 mod jumping;
+mod lid_open;
 mod movement;
 mod not_answering;
 mod not_heating;
 mod observer;
 mod patience;
+mod pulled_out;
 mod recent;
 mod reversed;
 mod ring;
@@ -31,7 +35,9 @@ mod row;
 mod seen;
 mod sheet;
 mod shorted;
+mod shorted_lead;
 mod stale;
+mod stalled;
 mod stuck;
 #[cfg(test)]
 mod tests;
@@ -82,6 +88,12 @@ pub(crate) const fn row(interlock: Interlock) -> &'static Row {
         Interlock::HeatingWhileOff => &heating_while_off::ROW,
         Interlock::NotHeating => &not_heating::ROW,
         Interlock::FiringTooLong => &too_long::ROW,
+        Interlock::JaggedReading => &jagged::ROW,
+        Interlock::ShortedLead => &shorted_lead::ROW,
+        Interlock::ThermocouplePulledOut => &pulled_out::ROW,
+        Interlock::EnclosureHot => &enclosure_hot::ROW,
+        Interlock::KilnStalled => &stalled::ROW,
+        Interlock::LidOpen => &lid_open::ROW,
         Interlock::CheckMissing => &CHECK_MISSING,
     }
 }
@@ -104,9 +116,9 @@ pub(crate) struct Judgement {
 /// Every row with its own state.
 #[derive(Clone, Debug)]
 struct Checks {
-    broken: broken::Broken,
-    shorted: shorted::Shorted,
-    not_answering: not_answering::NotAnswering,
+    broken: flagged::Flagged,
+    shorted: flagged::Flagged,
+    not_answering: flagged::Flagged,
     stale: stale::Stale,
     stuck: stuck::Stuck,
     jumping: jumping::Jumping,
@@ -115,14 +127,19 @@ struct Checks {
     above_plan: above_plan::AbovePlan,
     heating_while_off: heating_while_off::HeatingWhileOff,
     not_heating: not_heating::NotHeating,
+    jagged: jagged::Jagged,
+    shorted_lead: shorted_lead::ShortedLead,
+    pulled_out: pulled_out::PulledOut,
+    enclosure_hot: enclosure_hot::EnclosureHot,
+    stalled: stalled::Stalled,
 }
 
 impl Checks {
     fn new() -> Self {
         Self {
-            broken: broken::Broken::new(),
-            shorted: shorted::Shorted::new(),
-            not_answering: not_answering::NotAnswering::new(),
+            broken: broken::check(),
+            shorted: shorted::check(),
+            not_answering: not_answering::check(),
             stale: stale::Stale::new(),
             stuck: stuck::Stuck::new(),
             jumping: jumping::Jumping::new(),
@@ -131,6 +148,11 @@ impl Checks {
             above_plan: above_plan::AbovePlan::new(),
             heating_while_off: heating_while_off::HeatingWhileOff::new(),
             not_heating: not_heating::NotHeating::new(),
+            jagged: jagged::Jagged::new(),
+            shorted_lead: shorted_lead::ShortedLead::new(),
+            pulled_out: pulled_out::PulledOut::new(),
+            enclosure_hot: enclosure_hot::EnclosureHot::new(),
+            stalled: stalled::Stalled::new(),
         }
     }
 
@@ -146,6 +168,12 @@ impl Checks {
         sheet.enter(Interlock::HeatingWhileOff, self.heating_while_off.judge(view));
         sheet.enter(Interlock::NotHeating, self.not_heating.judge(view));
         sheet.enter(Interlock::FiringTooLong, too_long::judge(view));
+        sheet.enter(Interlock::JaggedReading, self.jagged.judge(view));
+        sheet.enter(Interlock::ShortedLead, self.shorted_lead.judge(view));
+        sheet.enter(Interlock::ThermocouplePulledOut, self.pulled_out.judge(view));
+        sheet.enter(Interlock::EnclosureHot, self.enclosure_hot.judge(view));
+        sheet.enter(Interlock::KilnStalled, self.stalled.judge(view));
+        sheet.enter(Interlock::LidOpen, lid_open::judge(view));
     }
 }
 
@@ -248,8 +276,9 @@ impl Interlocks {
 
     /// Counts a withhold; gives the trip it has become once it lasted too long.
     fn hold(&mut self, finding: Finding, patience: Patience, span: Millis) -> Option<Finding> {
+        let chamber_c = self.observer.fresh().map(|sample| sample.chamber_c);
         let withheld = self.withheld.get_mut(line_of(finding.interlock))?;
-        withheld.held(span);
+        withheld.held(span, chamber_c);
         let lasted = withheld.exhausts(patience)?;
         let evidence = Evidence { lasted, ..finding.evidence };
         Some(Finding { severity: Severity::Trip, evidence, ..finding })

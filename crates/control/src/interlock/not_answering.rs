@@ -4,8 +4,7 @@ use pyrometry::amplifier::SensorFault;
 
 use super::flagged::{Flagged, Repeats};
 use super::recent::Sample;
-use super::row::{Patience, Row, Verdict, WithoutHeat};
-use super::seen::View;
+use super::row::{Patience, Row, WithoutHeat};
 use crate::finding::{Interlock, Severity};
 
 /// SR-03: three failures; five in ten seconds as in SR-01, so that every second answer is not enough to fire on. Engineering judgement.
@@ -32,18 +31,9 @@ pub(crate) const ROW: Row = Row {
     },
 };
 
-/// Complaints so far.
-#[derive(Clone, Debug)]
-pub(crate) struct NotAnswering(Flagged);
-
-impl NotAnswering {
-    pub(crate) fn new() -> Self {
-        Self(Flagged::new())
-    }
-
-    pub(crate) fn judge(&mut self, view: &View<'_>) -> Verdict {
-        self.0.judge(view, concerns, REPEATS)
-    }
+/// The check, with no complaint yet.
+pub(crate) fn check() -> Flagged {
+    Flagged::new(concerns, REPEATS)
 }
 
 const fn concerns(fault: SensorFault) -> Sample {

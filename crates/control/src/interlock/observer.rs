@@ -54,10 +54,16 @@ const LOAD_MOST: f64 = 2.0;
 /// usual load by 80 to 280 °C over a chamber in the red (Stefan–Boltzmann); from cold by more, but not in the first minute.
 const ELEMENTS_FIRST_C: f64 = 150.0;
 
+/// A kiln found hot hides how deep its heat has gone. Its wall is known once it has been followed
+/// for this long: fitted on kilns found evenly hot right through, which need 40 min of it.
+const WALL_KNOWN_AFTER: Millis = Millis::from_minutes(60);
+
 /// The running totals.
 #[derive(Clone, Debug)]
 pub(crate) struct Observer {
     wall: Option<(Wall, f64)>,
+    /// When the wall's state is no longer a guess.
+    wall_known_from: Millis,
     now: Millis,
     full_w: f64,
     store_j_per_k: f64,
@@ -78,6 +84,7 @@ impl Observer {
         let model = kiln.model.parameters();
         Self {
             wall: None,
+            wall_known_from: Millis::ZERO,
             now: Millis::ZERO,
             full_w: kiln.banks.iter().map(|bank| bank.power.w()).sum::<f64>() * model.power_ratio,
             store_j_per_k: model.ware_j_per_k + model.quick_j_per_k,
@@ -123,7 +130,13 @@ impl Observer {
         let span = core::mem::take(&mut self.span);
         (self.sum_c, self.count) = (0.0, 0.0);
         let Some(chamber) = Celsius::new(chamber_c) else { return };
-        let (wall, room_c) = self.wall.get_or_insert_with(|| found(seen, chamber));
+        let (wall, room_c) = self.wall.get_or_insert_with(|| {
+            let (wall, room_c, found_hot) = found(seen, chamber);
+            if found_hot {
+                self.wall_known_from = self.now + WALL_KNOWN_AFTER;
+            }
+            (wall, room_c)
+        });
         let flow_w = wall.step(chamber, span).w() + self.leak_w_per_k * (chamber_c - *room_c);
         self.lost_j += flow_w * span.seconds();
         let sample = Sample {
@@ -147,6 +160,11 @@ impl Observer {
         self.samples.ago(back)
     }
 
+    /// Whether what the wall takes is known, and not guessed from a kiln found hot.
+    pub(crate) fn knows_the_wall(&self) -> bool {
+        self.now >= self.wall_known_from
+    }
+
     /// Heat given and lost so far.
     pub(crate) const fn totals(&self) -> Totals {
         Totals { given_j: self.given_j, lost_j: self.lost_j }
@@ -159,6 +177,11 @@ impl Observer {
         let lost_j = (1.0 + MODEL_OUT) * (now.lost_j - then.lost_j);
         let elements_j = self.quick_j_per_k * ELEMENTS_FIRST_C;
         (given_j - lost_j - elements_j) / (LOAD_MOST * self.store_j_per_k)
+    }
+
+    /// Power of all banks together, W.
+    pub(crate) const fn full_w(&self) -> f64 {
+        self.full_w
     }
 
     /// Heat capacity of load and elements together, J/K.
@@ -174,17 +197,18 @@ impl Observer {
 }
 
 /// The lining as first seen: at rest with a cold kiln, part-soaked with one found hot.
-fn found(seen: &Seen<'_>, chamber: Celsius) -> (Wall, f64) {
+fn found(seen: &Seen<'_>, chamber: Celsius) -> (Wall, f64, bool) {
     let cold = seen
         .probes()
         .filter_map(|probe| seen.measured(probe).ok())
         .find_map(|measured| measured.cold_junction);
     let room = cold.unwrap_or(ROOM).colder(chamber);
     let excess_c = (chamber - room).c();
-    let wall = if excess_c > FOUND_HOT_C {
+    let found_hot = excess_c > FOUND_HOT_C;
+    let wall = if found_hot {
         Wall::found_hot(&seen.kiln.model, chamber)
     } else {
         Wall::at_rest(&seen.kiln.model, chamber)
     };
-    (wall, room.c())
+    (wall, room.c(), found_hot)
 }

@@ -15,6 +15,9 @@ pub(crate) struct Withheld {
     minute: usize,
     into_minute: Millis,
     in_an_hour: Millis,
+    /// The chamber when the unbroken withhold began, and now, °C.
+    began_c: Option<f64>,
+    now_c: Option<f64>,
 }
 
 impl Withheld {
@@ -26,12 +29,16 @@ impl Withheld {
             minute: 0,
             into_minute: Millis::ZERO,
             in_an_hour: Millis::ZERO,
+            began_c: None,
+            now_c: None,
         }
     }
 
-    /// A step in which the row withholds.
-    pub(crate) fn held(&mut self, span: Millis) {
+    /// A step in which the row withholds; the chamber where it was just read.
+    pub(crate) fn held(&mut self, span: Millis, chamber_c: Option<f64>) {
         self.advance(span);
+        self.began_c = self.began_c.or(chamber_c);
+        self.now_c = chamber_c.or(self.now_c);
         self.unbroken += span;
         self.in_an_hour += span;
         if let Some(minute) = self.minutes.get_mut(self.minute) {
@@ -42,6 +49,7 @@ impl Withheld {
     /// A step in which it doesn't.
     pub(crate) fn let_go(&mut self, span: Millis) {
         self.unbroken = Millis::ZERO;
+        (self.began_c, self.now_c) = (None, None);
         if self.in_an_hour > Millis::ZERO {
             self.advance(span);
         }
@@ -49,7 +57,9 @@ impl Withheld {
 
     /// Whether it has withheld longer than it may.
     pub(crate) fn exhausts(&self, patience: Patience) -> Option<Millis> {
-        if self.unbroken >= patience.unbroken {
+        let fallen_c = self.began_c.zip(self.now_c).map(|(began_c, now_c)| began_c - now_c);
+        let too_far = patience.drop.zip(fallen_c).is_some_and(|(most, fallen_c)| fallen_c >= most.c());
+        if self.unbroken >= patience.unbroken || too_far {
             Some(self.unbroken)
         } else if self.in_an_hour >= patience.in_an_hour {
             Some(self.in_an_hour)
@@ -86,7 +96,7 @@ mod tests {
     fn after(steps: impl Iterator<Item = bool>) -> Option<Millis> {
         let mut withheld = Withheld::new();
         for held in steps {
-            if held { withheld.held(SECOND) } else { withheld.let_go(SECOND) }
+            if held { withheld.held(SECOND, None) } else { withheld.let_go(SECOND) }
         }
         withheld.exhausts(Patience::ORDINARY)
     }

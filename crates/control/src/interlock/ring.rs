@@ -29,6 +29,11 @@ impl<T: Copy, const N: usize> Ring<T, N> {
         self.samples.get((self.next + N - 1 - back) % N).copied().flatten()
     }
 
+    /// The samples there are, in no order.
+    pub(crate) fn iter(&self) -> impl Iterator<Item = T> {
+        self.samples.iter().copied().flatten()
+    }
+
     /// Forgets all samples.
     pub(crate) fn clear(&mut self) {
         *self = Self::new();

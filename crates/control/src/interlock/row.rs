@@ -2,7 +2,8 @@
 
 use core::fmt;
 
-use pyrometry::units::Millis;
+use pyrometry::constant;
+use pyrometry::units::{CelsiusDelta, Millis};
 
 use crate::finding::{Evidence, Finding, Interlock, Severity};
 
@@ -19,18 +20,28 @@ pub enum WithoutHeat {
 }
 
 /// How long a row may withhold heat before it trips.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Patience {
     /// The longest unbroken withhold.
     pub unbroken: Millis,
     /// The longest withhold within one hour, pauses left out.
     pub in_an_hour: Millis,
+    /// How far the kiln may fall during an unbroken withhold.
+    pub drop: Option<CelsiusDelta>,
 }
 
 impl Patience {
     /// What holds unless a row says otherwise (principle 1 of `docs/safety.md`): engineering judgement.
     pub const ORDINARY: Self =
-        Self { unbroken: Millis::from_minutes(10), in_an_hour: Millis::from_minutes(20) };
+        Self { unbroken: Millis::from_minutes(10), in_an_hour: Millis::from_minutes(20), drop: None };
+
+    /// For what a person may mend or want for a while: a warm box, an open lid. What ware bears,
+    /// engineering judgement.
+    pub const FORBEARING: Self = Self {
+        unbroken: Millis::from_minutes(30),
+        in_an_hour: Millis::from_minutes(60),
+        drop: Some(constant!(CelsiusDelta, 100.0)),
+    };
 }
 
 /// One interlock as people read it.

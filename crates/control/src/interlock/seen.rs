@@ -7,6 +7,7 @@ use super::observer::Observer;
 use crate::PROBES_MOST;
 use crate::decision::BankLevels;
 use crate::kiln::Kiln;
+use crate::observation::Contact;
 use crate::phase::Phase;
 
 /// One step as the controller hands it to the interlocks.
@@ -26,10 +27,14 @@ pub(crate) struct Seen<'a> {
     pub(crate) setpoint: Option<Celsius>,
     /// The programme's own maximum.
     pub(crate) plan_hottest: Option<Celsius>,
+    /// The lid's contact.
+    pub(crate) lid: Contact,
     /// What the relays were told in the step before, so what they did since.
     pub(crate) banks: BankLevels,
     /// Heating time so far, stays left out.
     pub(crate) elapsed: Millis,
+    /// Heating time so far, stays counted.
+    pub(crate) alight: Millis,
     /// How long the heating is forecast to take in all.
     pub(crate) forecast: Option<Millis>,
 }

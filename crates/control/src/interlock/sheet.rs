@@ -29,7 +29,13 @@ pub(crate) const fn line_of(interlock: Interlock) -> usize {
         Interlock::HeatingWhileOff => 9,
         Interlock::NotHeating => 10,
         Interlock::FiringTooLong => 11,
-        Interlock::CheckMissing => 12,
+        Interlock::JaggedReading => 12,
+        Interlock::ShortedLead => 13,
+        Interlock::ThermocouplePulledOut => 14,
+        Interlock::EnclosureHot => 15,
+        Interlock::KilnStalled => 16,
+        Interlock::LidOpen => 17,
+        Interlock::CheckMissing => 18,
     }
 }
 

@@ -4,8 +4,7 @@ use pyrometry::amplifier::SensorFault;
 
 use super::flagged::{Flagged, Repeats};
 use super::recent::Sample;
-use super::row::{Patience, Row, Verdict, WithoutHeat};
-use super::seen::View;
+use super::row::{Patience, Row, WithoutHeat};
 use crate::finding::{Interlock, Severity};
 
 /// SR-02: as SR-01.
@@ -35,18 +34,9 @@ pub(crate) const ROW: Row = Row {
     },
 };
 
-/// Complaints so far.
-#[derive(Clone, Debug)]
-pub(crate) struct Shorted(Flagged);
-
-impl Shorted {
-    pub(crate) fn new() -> Self {
-        Self(Flagged::new())
-    }
-
-    pub(crate) fn judge(&mut self, view: &View<'_>) -> Verdict {
-        self.0.judge(view, concerns, REPEATS)
-    }
+/// The check, with no complaint yet.
+pub(crate) fn check() -> Flagged {
+    Flagged::new(concerns, REPEATS)
 }
 
 const fn concerns(fault: SensorFault) -> Sample {

@@ -14,7 +14,7 @@ const TRIP_RATIO: f64 = 1.5;
 pub(crate) const ROW: Row = Row {
     requirement: "SR-25",
     interlock: Interlock::FiringTooLong,
-    condition: "heating longer than 1.25 times the forecast (notice), 1.5 times it or the kiln file's longest firing (trip); stays left out",
+    condition: "heating longer than 1.25 times the forecast (notice) or 1.5 times it (trip), stays left out; or, stays counted, longer than the kiln file's longest firing (trip)",
     worst: Severity::Trip,
     clears: "the firing has ended",
     look_at: &[
@@ -31,26 +31,30 @@ pub(crate) const ROW: Row = Row {
     },
 };
 
-/// It has no state: the time comes with the step.
+/// It has no state: the times come with the step.
 pub(crate) fn judge(view: &View<'_>) -> Verdict {
     if !view.seen.phase.may_heat() {
         return Verdict::Clear;
     }
-    let longest_h = view.seen.kiln.firing_longest.hours();
-    let elapsed_h = view.seen.elapsed.hours();
-    let (notice_h, trip_h) = match view.seen.forecast.map(Millis::hours) {
-        Some(forecast_h) if forecast_h * TRIP_RATIO < longest_h => {
-            (forecast_h * NOTICE_RATIO, forecast_h * TRIP_RATIO)
+    let longest = view.seen.kiln.firing_longest.hours();
+    let by_the_file = against(view.seen.alight, longest, longest);
+    match view.seen.forecast.map(Millis::hours) {
+        Some(forecast_h) => {
+            let (notice_h, trip_h) = (forecast_h * NOTICE_RATIO, forecast_h * TRIP_RATIO);
+            by_the_file.worse(against(view.seen.elapsed, notice_h, trip_h))
         }
-        Some(forecast_h) => (forecast_h * NOTICE_RATIO, longest_h),
-        None => (longest_h, longest_h),
-    };
-    let (severity, bound) = if !(elapsed_h <= trip_h) {
+        None => by_the_file,
+    }
+}
+
+fn against(lasted: Millis, notice_h: f64, trip_h: f64) -> Verdict {
+    let lasted_h = lasted.hours();
+    let (severity, bound) = if !(lasted_h <= trip_h) {
         (Severity::Trip, trip_h)
-    } else if !(elapsed_h <= notice_h) {
+    } else if !(lasted_h <= notice_h) {
         (Severity::Notice, notice_h)
     } else {
         return Verdict::Clear;
     };
-    Verdict::overall(severity, Evidence { seen: elapsed_h, bound, lasted: view.seen.elapsed })
+    Verdict::overall(severity, Evidence { seen: lasted_h, bound, lasted })
 }

@@ -5,10 +5,12 @@
 //! with a lining of about six cells is not (measured on a simulated furnace).
 
 mod element;
+mod load;
 mod wall;
 mod ware;
 
 pub(crate) use element::Elements;
+pub(crate) use load::LoadBalance;
 pub(crate) use wall::Wall;
 pub(crate) use ware::Ware;
 

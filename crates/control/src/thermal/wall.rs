@@ -15,6 +15,9 @@ const CELLS_F64: f64 = 6.0;
 /// Middles of the cells as shares of the thickness.
 const CELL_MIDDLES: [f64; CELLS] = [1.0 / 12.0, 3.0 / 12.0, 5.0 / 12.0, 7.0 / 12.0, 9.0 / 12.0, 11.0 / 12.0];
 
+/// From the face to the first cell's middle.
+const HALF_A_CELL: f64 = 0.5;
+
 /// Conductivity of 1260 °C class insulating firebrick, W/mK: 0.14 at 400 °C to 0.22 at 1200 °C,
 /// a straight line through the table (VDI Heat Atlas, D6, insulating firebrick).
 const BRICK_W_PER_MK_AT_0C: f64 = 0.10;
@@ -91,18 +94,25 @@ impl Wall {
         Watts::new(flow_w).unwrap_or(Watts::ZERO)
     }
 
+    /// Heat that would flow in at this instant with the hot face at a temperature.
+    pub(crate) fn takes_w(&self, hot_face_c: f64) -> f64 {
+        let [first_c, ..] = self.cells_c;
+        brick_w_per_mk(hot_face_c, first_c) * self.conductivity_ratio * self.unit_w_per_k / HALF_A_CELL
+            * (hot_face_c - first_c)
+    }
+
     fn advance(&mut self, hot_face_c: f64, step_s: f64) -> f64 {
         let mut warmer_c = hot_face_c;
-        let mut distance = 0.5; // half a cell from the face to the first cell's middle
+        let mut distance = HALF_A_CELL;
         let mut entering_w = 0.0;
         let mut inflow_w = 0.0;
         let gain = step_s / self.cell_j_per_k;
         let mut change_pending: Option<&mut f64> = None;
         for cell_c in &mut self.cells_c {
             let present_c = *cell_c;
-            let conductivity = (BRICK_W_PER_MK_AT_0C + BRICK_W_PER_MK_PER_C * 0.5 * (warmer_c + present_c))
-                * self.conductivity_ratio;
-            let flow_w = conductivity * self.unit_w_per_k / distance * (warmer_c - present_c);
+            let flow_w = brick_w_per_mk(warmer_c, present_c) * self.conductivity_ratio * self.unit_w_per_k
+                / distance
+                * (warmer_c - present_c);
             match change_pending.take() {
                 Some(previous_c) => *previous_c += (inflow_w - flow_w) * gain,
                 None => entering_w = flow_w,
@@ -130,6 +140,11 @@ impl Wall {
         let effusivity_squared = conductivity * self.unit_w_per_k * self.cell_j_per_k; // A²·kρc
         sqrt(greater(0.0, 4.0 / core::f64::consts::PI * effusivity_squared * span.seconds()))
     }
+}
+
+/// Conductivity of the brick between two temperatures, W/mK.
+fn brick_w_per_mk(warmer_c: f64, colder_c: f64) -> f64 {
+    BRICK_W_PER_MK_AT_0C + BRICK_W_PER_MK_PER_C * 0.5 * (warmer_c + colder_c)
 }
 
 #[cfg(test)]

@@ -109,7 +109,7 @@ pub(crate) fn kiln_of(spec: &KilnSpec, guessed_load_kg: f64) -> Kiln {
         model: KilnModel::new(Parameters {
             certainty: Certainty::Guessed,
             ware_j_per_k: guessed_load_kg * 1000.0,
-            quick_j_per_k: 4000.0,
+            quick_j_per_k: 500.0 + 0.35 * power_w, // as `insight::guess`
             wall_area_m2: 1.75,
             wall_thickness_m: lining_m,
             brick_kg_per_m3: 490.0,
@@ -140,6 +140,13 @@ impl Bench {
         }
     }
 
+    /// Begins anew with a kiln file that allows less.
+    pub(crate) fn shorten_the_longest_firing_to(&mut self, longest: Millis) {
+        let mut setup = self.controller.setup().clone();
+        setup.kiln.firing_longest = longest;
+        self.controller = Controller::new(setup);
+    }
+
     /// One second of kiln and controller.
     pub(crate) fn step(&mut self, orders: &[Order]) -> Decision {
         self.step_seeing(orders, |report| report)
@@ -155,7 +162,7 @@ impl Bench {
             at: Millis::from_seconds(self.second),
             probes: &reports,
             lid: Contact::NotFitted,
-            amps: None,
+            amps: [None; control::BANKS_MOST],
             orders,
             forecast: None,
         });

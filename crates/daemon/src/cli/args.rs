@@ -168,15 +168,24 @@ pub(super) struct ServeArgs {
     /// The data folder: logbook, traces, schedules. Without it saggar/ in the user's state folder.
     #[arg(long, value_name = "FOLDER")]
     pub(super) data: Option<PathBuf>,
-    /// Where to serve the page, if not where the kiln file says. Only this computer itself, for now.
-    #[arg(long, value_name = "ADDRESS")]
+    /// Where to serve the page, if not where the kiln file says, such as 127.0.0.1:8472. Only this
+    /// computer itself, for now.
+    #[arg(long, value_name = "ADDRESS", value_parser = address)]
     pub(super) listen: Option<SocketAddr>,
     /// How many times faster than real time a simulated kiln runs.
     #[arg(long, value_name = "TIMES")]
     pub(super) speed: Option<f64>,
-    /// Light this schedule at once. On a simulated kiln only: a real one asks its checklist.
+    /// Light this schedule at once: a file, or a name on the shelf. On a simulated kiln only: a real
+    /// one asks its checklist.
     #[arg(long, value_name = "SCHEDULE")]
     pub(super) alight: Option<PathBuf>,
+}
+
+/// An address with its port, as browsers show it too.
+fn address(text: &str) -> Result<SocketAddr, String> {
+    let text = text.strip_prefix("http://").unwrap_or(text).trim_end_matches('/');
+    let text = text.replacen("localhost:", "127.0.0.1:", 1);
+    text.parse().map_err(|_| "write address and port, such as 127.0.0.1:8472".to_owned())
 }
 
 #[derive(Debug, Args)]
@@ -222,19 +231,22 @@ pub(super) struct ConeArgs {
     /// input); with --at a cone, such as 6, 06 or 5.5.
     #[arg(value_name = "FILE-or-CONE")]
     pub(super) of: String,
-    /// Where that cone is down on a ramp of so many °C/h.
+    /// Where that cone is down on a ramp of so many degrees an hour, °C unless --fahrenheit.
     #[arg(long, value_name = "RATE", allow_negative_numbers = true)]
     pub(super) at: Option<f64>,
     /// With --at: a soak at the peak, such as "15 min". The answer is the peak that brings the cone
     /// down with it.
     #[arg(long, value_name = "TIME", requires = "at")]
     pub(super) soak: Option<String>,
-    /// With --at: slow cooling from the peak at so many °C/h, counted in likewise.
+    /// With --at: slow cooling from the peak at so many degrees an hour, counted in likewise.
     #[arg(long, value_name = "RATE", requires = "at")]
     pub(super) cooling: Option<f64>,
     /// The cone aimed at, around which the witness set stands. Without it the nearest one.
     #[arg(long, value_name = "CONE", conflicts_with = "at")]
     pub(super) aim: Option<String>,
+    /// Rates given and temperatures answered in °F; a log and --json stay in °C.
+    #[arg(long)]
+    pub(super) fahrenheit: bool,
     /// The answer as JSON.
     #[arg(long)]
     pub(super) json: bool,

@@ -1,7 +1,8 @@
 //! Cones at the bench: what a log reached, and where a cone ends on a ramp.
 
+use std::fmt;
 use std::fs::File;
-use std::io::{self, BufRead, BufReader, Write};
+use std::io::{self, BufRead, BufReader};
 
 use pyrometry::cone::Cone;
 use pyrometry::heat_work::{Evidence, HeatWork, WitnessCone, end_point, peak_for};
@@ -10,8 +11,8 @@ use serde_json::{Value, json};
 
 use super::args::ConeArgs;
 use super::history::{self, History};
-use super::{Exit, bad_input, ended_writing};
-use crate::files::time;
+use super::{Exit, bad_input, tell};
+use crate::files::{Scale, time};
 use crate::words;
 
 /// Between rows further apart than this the kiln need not have gone straight: 10 °C at 60 °C/h,
@@ -20,17 +21,13 @@ const GAP_TOLD: Millis = Millis::from_minutes(10);
 
 pub(super) fn cone(args: &ConeArgs) -> Exit {
     let answer = match args.at {
-        Some(rate_c_per_h) => peak(args, rate_c_per_h),
+        Some(written) => peak(args, Asked { written, scale: scale_of(args) }),
         None => reached(args),
     };
-    let told = match answer {
-        Ok(answer) if args.json => writeln!(io::stdout(), "{}", answer.json),
-        Ok(answer) => writeln!(io::stdout(), "{}", answer.words),
-        Err(why) => return bad_input(&why),
-    };
-    match told {
-        Ok(()) => Exit::Good,
-        Err(why) => ended_writing(&why),
+    match answer {
+        Ok(answer) if args.json => tell(&answer.json),
+        Ok(answer) => tell(&answer.words),
+        Err(why) => bad_input(&why),
     }
 }
 
@@ -46,61 +43,80 @@ fn cone_named(text: &str) -> Result<Cone, String> {
     })
 }
 
-fn rate_of(rate_c_per_h: f64) -> Result<CelsiusPerHour, String> {
-    CelsiusPerHour::new(rate_c_per_h).ok_or_else(|| format!("{rate_c_per_h} °C/h is no kiln's rate"))
+/// A rate as a person wrote it, in the scale they think in.
+#[derive(Clone, Copy)]
+struct Asked {
+    written: f64,
+    scale: Scale,
+}
+
+impl Asked {
+    fn rate(self) -> Result<CelsiusPerHour, String> {
+        self.scale.rate(self.written).ok_or_else(|| format!("{self} is no kiln's rate"))
+    }
+
+    /// A temperature to the tenth: what the chart and its law are good for.
+    fn tenths(self, temperature: Celsius) -> String {
+        format!("{:.1} °{}", self.scale.write(temperature), self.scale.name())
+    }
+}
+
+impl fmt::Display for Asked {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} °{}/h", self.written, self.scale.name())
+    }
+}
+
+const fn scale_of(args: &ConeArgs) -> Scale {
+    if args.fahrenheit { Scale::Fahrenheit } else { Scale::Celsius }
 }
 
 /// The end point on a ramp, or the peak that brings the cone down with a soak and slow cooling.
-fn peak(args: &ConeArgs, rate_c_per_h: f64) -> Result<Answer, String> {
+fn peak(args: &ConeArgs, asked: Asked) -> Result<Answer, String> {
     let cone = cone_named(&args.of)?;
     if args.soak.is_none() && args.cooling.is_none() {
-        return ends_at(cone, rate_c_per_h);
+        return ends_at(cone, asked);
     }
     let soak = args.soak.as_deref().map_or(Some(Millis::ZERO), time::parse).ok_or_else(|| {
         let given = args.soak.as_deref().unwrap_or_default();
         format!("{given:?} is no time; write it with its units, such as \"15 min\"")
     })?;
-    let cooling = args.cooling.map(rate_of).transpose()?;
-    peak_with(cone, rate_c_per_h, soak, cooling)
+    let cooling = args.cooling.map(|written| Asked { written, scale: asked.scale });
+    peak_with(cone, asked, soak, cooling)
 }
 
-fn peak_with(
-    cone: Cone,
-    rate_c_per_h: f64,
-    soak: Millis,
-    cooling: Option<CelsiusPerHour>,
-) -> Result<Answer, String> {
-    let (peak, evidence) =
-        peak_for(cone, rate_of(rate_c_per_h)?, soak, cooling).map_err(|why| why.to_string())?;
+fn peak_with(cone: Cone, asked: Asked, soak: Millis, cooling: Option<Asked>) -> Result<Answer, String> {
+    let (rate, down) = (asked.rate()?, cooling.map(Asked::rate).transpose()?);
+    let (peak, evidence) = peak_for(cone, rate, soak, down).map_err(|why| why.to_string())?;
     let soaked = if soak == Millis::ZERO { String::new() } else { format!(", {} soak", time::say(soak)) };
-    let cooled = cooling.map_or(String::new(), |rate| format!(", {} °C/h down", rate.c_per_h()));
+    let cooled = cooling.map_or(String::new(), |rate| format!(", {rate} down"));
     Ok(Answer {
-        words: format!("cone {cone} at {rate_c_per_h} °C/h{soaked}{cooled}: peak {:.1} °C", peak.c()),
+        words: format!("cone {cone} at {asked}{soaked}{cooled}: peak {}", asked.tenths(peak)),
         json: json!({
             "cone": cone.ordinal(),
             "label": cone.name(),
-            "rate_c_per_h": rate_c_per_h,
+            "rate_c_per_h": rate.c_per_h(),
             "soak_s": soak.seconds(),
-            "cooling_c_per_h": cooling.map(CelsiusPerHour::c_per_h),
+            "cooling_c_per_h": down.map(CelsiusPerHour::c_per_h),
             "peak_c": peak.c(),
             "evidence": evidence.to_string(),
         }),
     })
 }
 
-fn ends_at(cone: Cone, rate_c_per_h: f64) -> Result<Answer, String> {
-    let rate = rate_of(rate_c_per_h)?;
-    let (end, evidence) = end_point(cone, rate).map_err(|why| format!("{rate_c_per_h} °C/h: {why}"))?;
+fn ends_at(cone: Cone, asked: Asked) -> Result<Answer, String> {
+    let rate = asked.rate()?;
+    let (end, evidence) = end_point(cone, rate).map_err(|why| format!("{asked}: {why}"))?;
     let remark = match evidence {
         Evidence::OnChart => String::new(),
         Evidence::Slower | Evidence::Faster => format!("\n({evidence})"),
     };
     Ok(Answer {
-        words: format!("cone {cone} at {rate_c_per_h} °C/h: {:.1} °C{remark}", end.c()),
+        words: format!("cone {cone} at {asked}: {}{remark}", asked.tenths(end)),
         json: json!({
             "cone": cone.ordinal(),
             "label": cone.name(),
-            "rate_c_per_h": rate_c_per_h,
+            "rate_c_per_h": rate.c_per_h(),
             "end_point_c": end.c(),
             "evidence": evidence.to_string(),
         }),
@@ -112,17 +128,23 @@ fn reached(args: &ConeArgs) -> Result<Answer, String> {
     let history = if args.of == "-" {
         read("standard input", io::stdin().lock())
     } else {
-        let file = File::open(&args.of).map_err(|why| format!("{}: {why}", args.of))?;
+        let file = File::open(&args.of).map_err(|why| match Cone::parse(&args.of) {
+            Some(cone) => format!(
+                "{cone} is a cone: to hear where it ends, add the rate, such as saggar cone {cone} --at 60; \
+                 without --at this command reads a log"
+            ),
+            None => format!("{}: {why}", args.of),
+        })?;
         read(&args.of, BufReader::new(file))
     };
-    history.map(|history| told(&history, aim))
+    history.map(|history| told(&history, aim, scale_of(args)))
 }
 
 fn read(name: &str, log: impl BufRead) -> Result<History, String> {
     history::read(log).map_err(|why| format!("{name}: {why}"))
 }
 
-fn told(history: &History, aim: Option<Cone>) -> Answer {
+fn told(history: &History, aim: Option<Cone>, scale: Scale) -> Answer {
     let work = &history.work;
     let reached = work.reached();
     let firing = aim.or_else(|| reached.map(nearest));
@@ -133,10 +155,12 @@ fn told(history: &History, aim: Option<Cone>) -> Answer {
         None => format!("cone        none down: {}", work.running()),
     }];
     lines.extend(set.map(|set| format!("witness     {set}")));
+    let rate = scale.degrees(60.0);
     lines.extend(
-        work.equivalent_at_60_c_per_h().map(|equal| format!("equivalent  {:.0} °C at 60 °C/h", equal.c())),
+        work.equivalent_at_60_c_per_h()
+            .map(|equal| format!("equivalent  {} at {rate} °{}/h", scale.say(equal), scale.name())),
     );
-    lines.extend(work.hottest().map(|hottest| format!("hottest     {:.0} °C", hottest.c())));
+    lines.extend(work.hottest().map(|hottest| format!("hottest     {}", scale.say(hottest))));
     lines.extend(evidence.map(|evidence| format!("evidence    {evidence}")));
     if history.longest_gap > GAP_TOLD {
         let gap = time::say(history.longest_gap);
@@ -187,10 +211,24 @@ mod tests {
     /// Orton's chart: 6 at 60 °C/h 1222 °C, 06 at 150 °C/h 1013 °C.
     #[test]
     fn end_points_are_the_charts_and_outside_it_that_is_said() {
-        let said = |label, rate| ends_at(cone_named(label).unwrap(), rate).unwrap().words;
+        let said = |label, rate| ends_at(cone_named(label).unwrap(), celsius(rate)).unwrap().words;
         assert_eq!(said("6", 60.0), "cone 6 at 60 °C/h: 1222.0 °C");
         assert_eq!(said("06", 150.0), "cone 06 at 150 °C/h: 1013.0 °C");
         assert!(said("6", 300.0).ends_with("good to about 7 °C)"), "{}", said("6", 300.0));
+    }
+
+    /// Orton's chart in °F: cone 6 at 108 °F/h ends at 2232 °F, cone 06 at 270 °F/h at 1855 °F.
+    #[test]
+    fn end_points_are_told_in_fahrenheit_to_who_asks_in_it() {
+        let said = |label, written| {
+            ends_at(cone_named(label).unwrap(), Asked { written, scale: Scale::Fahrenheit }).unwrap()
+        };
+        assert_eq!(said("6", 108.0).words, "cone 6 at 108 °F/h: 2231.6 °F");
+        assert_eq!(said("06", 270.0).words, "cone 06 at 270 °F/h: 1855.4 °F");
+        assert_eq!(said("6", 108.0).json["rate_c_per_h"], 60.0);
+        let log = history::read("time_s,temp_c\n0,22\n72003,1222.05\n".as_bytes()).unwrap();
+        let words = told(&log, None, Scale::Fahrenheit).words;
+        assert!(words.contains("equivalent  2232 °F at 108 °F/h\nhottest     2232 °F"), "{words}");
     }
 
     /// By the law, 12 min at 10 °C below the end point after 60 °C/h bring cone 6 down (crate
@@ -198,21 +236,26 @@ mod tests {
     #[test]
     fn a_soak_and_slow_cooling_lower_the_peak() {
         let peak_c = |soak_min, cooling| {
-            let answer = peak_with(cone_named("6").unwrap(), 60.0, Millis::from_minutes(soak_min), cooling);
+            let answer =
+                peak_with(cone_named("6").unwrap(), celsius(60.0), Millis::from_minutes(soak_min), cooling);
             answer.unwrap().json["peak_c"].as_f64().unwrap()
         };
         assert!((peak_c(12, None) - 1212.0).abs() < 1.0, "{}", peak_c(12, None));
-        let cooled = peak_c(0, Some(CelsiusPerHour::new(80.0).unwrap()));
+        let cooled = peak_c(0, Some(celsius(80.0)));
         assert!(cooled < 1215.0 && cooled > 1200.0, "{cooled}");
+    }
+
+    fn celsius(written: f64) -> Asked {
+        Asked { written, scale: Scale::Celsius }
     }
 
     #[test]
     fn no_climb_and_no_cone_are_refused_with_the_reason() {
         assert_eq!(
-            ends_at(Cone::HOTTEST, -60.0).map(|answer| answer.words),
+            ends_at(Cone::HOTTEST, celsius(-60.0)).map(|answer| answer.words),
             Err("-60 °C/h: the rate must be above 0 °C/h".to_owned())
         );
-        assert!(ends_at(Cone::HOTTEST, f64::NAN).is_err());
+        assert!(ends_at(Cone::HOTTEST, celsius(f64::NAN)).is_err());
         assert!(cone_named("15").is_err());
         assert!(cone_named("00").is_err());
     }
@@ -220,7 +263,7 @@ mod tests {
     #[test]
     fn a_history_is_told_by_cone_witness_set_and_equivalent() {
         let log = "time_s,temp_c\n0,22\n72003,1222.05\n";
-        let answer = told(&history::read(log.as_bytes()).unwrap(), None);
+        let answer = told(&history::read(log.as_bytes()).unwrap(), None, Scale::Celsius);
         assert_eq!(answer.json["label"], "6");
         assert_eq!(answer.json["witness"]["firing"]["bend_deg"], 90.0);
         assert_eq!(answer.json["equivalent_c"].as_f64().map(f64::round), Some(1222.0));
@@ -230,7 +273,7 @@ mod tests {
 
     #[test]
     fn a_cold_history_has_no_cone() {
-        let answer = told(&history::read("time_s,temp_c\n0,20\n".as_bytes()).unwrap(), None);
+        let answer = told(&history::read("time_s,temp_c\n0,20\n".as_bytes()).unwrap(), None, Scale::Celsius);
         assert_eq!(answer.json["cone"], Value::Null);
         assert_eq!(answer.json["label"], Value::Null);
         assert!(answer.words.starts_with("cone        none down: 022 standing"), "{}", answer.words);

@@ -4,7 +4,7 @@ use std::io::{self, IsTerminal};
 use std::path::Path;
 
 use super::args::{CosimArgs, SimulateArgs};
-use super::{Exit, bad_input, refused};
+use super::{Exit, bad_file, bad_input, refused, remark, tell};
 use crate::cosim::{self, Ended};
 use crate::files::LoadError;
 use crate::files::kiln::KilnFile;
@@ -15,9 +15,11 @@ use crate::{kilns, logs, plant};
 /// Both files, with their remarks on standard error.
 fn load(kiln: Option<&Path>, schedule: &Path) -> Result<(KilnFile, Schedule), LoadError> {
     let kiln = kilns::load(kiln)?;
-    let checked = schedule::load(schedule, Some(&kiln))?;
+    let mut checked = schedule::load(schedule, Some(&kiln))?;
+    let forecast = insight::forecast(&kiln.kiln, &checked.value.programme, plant::ambient(&kiln));
+    schedule::warn_of_reach(&mut checked, &forecast, &kiln);
     if !checked.notes.is_empty() {
-        eprint!("{}", checked.remarks());
+        remark(&checked.remarks().trim_end());
     }
     Ok((kiln, checked.value))
 }
@@ -25,7 +27,7 @@ fn load(kiln: Option<&Path>, schedule: &Path) -> Result<(KilnFile, Schedule), Lo
 pub(super) fn simulate(args: &SimulateArgs) -> Exit {
     let (kiln, schedule) = match load(args.kiln.as_deref(), &args.schedule) {
         Ok(both) => both,
-        Err(why) => return bad_input(&why),
+        Err(why) => return bad_file(&why),
     };
     let seed = args.seed.unwrap_or_else(|| plant::seed(&kiln));
     let job = Job { kiln: &kiln, schedule: &schedule, seed, trace: args.trace.as_deref() };
@@ -33,22 +35,22 @@ pub(super) fn simulate(args: &SimulateArgs) -> Exit {
         Ok(outcome) => FiringReport::new(&job, &outcome),
         Err(why) => return refused(&why),
     };
-    if args.json {
+    let told = if args.json {
         match serde_json::to_string(&report) {
-            Ok(line) => println!("{line}"),
+            Ok(line) => tell(&line),
             Err(why) => return refused(&why),
         }
     } else {
-        println!("{report}");
-    }
-    if report.is_good() { Exit::Good } else { Exit::Refused }
+        tell(&report)
+    };
+    if report.is_good() { told } else { Exit::Refused }
 }
 
 pub(super) fn cosim(args: &CosimArgs) -> Exit {
     logs::start();
     let (kiln, schedule) = match load(Some(&args.kiln), &args.schedule) {
         Ok(both) => both,
-        Err(why) => return bad_input(&why),
+        Err(why) => return bad_file(&why),
     };
     if let Some(earlier) = &args.after {
         match cosim::look_at_earlier(earlier) {

@@ -2,7 +2,10 @@
 
 use std::path::PathBuf;
 
-use super::{Exit, refused};
+use pyrometry::units::Celsius;
+
+use super::{Exit, refused, tell};
+use crate::files::schedule;
 use crate::store::{DataFolder, FiringRow, Logbook, StoreError, usual_folder};
 use crate::web::summary;
 
@@ -18,10 +21,7 @@ pub(super) fn show(firing: Option<i64>, data: Option<PathBuf>) -> Exit {
         None => all(&logbook),
     });
     match told {
-        Ok(Some(words)) => {
-            println!("{words}");
-            Exit::Good
-        }
+        Ok(Some(words)) => tell(&words),
         Ok(None) => refused(&"there is no such firing in the logbook"),
         Err(why) => refused(&why),
     }
@@ -37,11 +37,12 @@ fn all(logbook: &Logbook) -> Result<Option<String>, StoreError> {
 
 fn line(row: &FiringRow) -> String {
     let hottest = row.closing.as_ref().and_then(|closing| closing.hottest_c);
-    let hottest = hottest.map_or("      –".to_owned(), |hottest_c| format!("{hottest_c:>4.0} °C"));
+    let scale = schedule::scale_of(&row.firing.schedule_text);
+    let hottest = hottest.and_then(Celsius::new).map_or("–".to_owned(), |hottest| scale.say(hottest));
     let simulated = if row.firing.simulated { " (simulated)" } else { "" };
     let started = row.firing.started.get(..16).unwrap_or(&row.firing.started).replace('T', " ");
     format!(
-        "{:>4}  {started}  {:<11}  {hottest}  {}{simulated}",
+        "{:>4}  {started}  {:<11}  {hottest:>7}  {}{simulated}",
         row.id,
         row.outcome.name(),
         row.firing.title

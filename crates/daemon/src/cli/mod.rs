@@ -9,6 +9,8 @@ mod history;
 mod logbook;
 mod replay;
 
+use std::fmt::Display;
+use std::io::Write;
 use std::process::ExitCode;
 
 use clap::Parser;
@@ -16,6 +18,9 @@ use clap::Parser;
 use args::{Command, Saggar};
 
 use crate::client::Client;
+use crate::files::LoadError;
+use crate::serve::ServeError;
+use crate::web::ListenError;
 use crate::{client, logs, serve};
 
 /// What the program's end tells its caller.
@@ -85,21 +90,54 @@ fn serve_daemon(args: args::ServeArgs) -> Exit {
     };
     match serve::serve(&wanted) {
         Ok(()) => Exit::Good,
-        Err(why @ (serve::ServeError::Kiln(_) | serve::ServeError::Speed(_))) => bad_input(&why),
+        Err(ServeError::Kiln(why)) => bad_file(&why),
+        Err(why @ ServeError::Speed(_)) => bad_input(&why),
+        Err(ServeError::Listen(ListenError::System { address, why }))
+            if why.kind() == std::io::ErrorKind::AddrInUse =>
+        {
+            refused(&format_args!(
+                "something listens on {address} already, perhaps another saggar (`saggar status` tells): \
+                 end it, or choose another port, such as --listen 127.0.0.1:8472"
+            ))
+        }
         Err(why) => refused(&why),
     }
 }
 
 /// Says why not.
-pub(crate) fn refused(why: &dyn std::fmt::Display) -> Exit {
-    eprintln!("saggar: {why}");
+pub(crate) fn refused(why: &dyn Display) -> Exit {
+    remark(&format_args!("saggar: {why}"));
     Exit::Refused
 }
 
 /// Says what could not be understood.
-pub(crate) fn bad_input(why: &dyn std::fmt::Display) -> Exit {
-    eprintln!("saggar: {why}");
+pub(crate) fn bad_input(why: &dyn Display) -> Exit {
+    remark(&format_args!("saggar: {why}"));
     Exit::BadInput
+}
+
+/// Says why a file cannot be used. Its errors begin each with their place, as editors read them.
+pub(crate) fn bad_file(why: &LoadError) -> Exit {
+    match why {
+        LoadError::Refused(refused) => remark(refused),
+        LoadError::Unreadable { .. } => return bad_input(why),
+    }
+    Exit::BadInput
+}
+
+/// Answers on standard output. Every command answers through this: `println!` would panic when the
+/// reader has gone.
+pub(crate) fn tell(answer: &dyn Display) -> Exit {
+    let mut out = std::io::stdout().lock();
+    match writeln!(out, "{answer}").and_then(|()| out.flush()) {
+        Ok(()) => Exit::Good,
+        Err(why) => ended_writing(&why),
+    }
+}
+
+/// Says something beside the answer, on standard error. Where nobody reads that, nobody is told.
+pub(crate) fn remark(words: &dyn Display) {
+    let _unread = writeln!(std::io::stderr().lock(), "{words}");
 }
 
 /// The answers could not be written. A reader that has seen enough, such as `head`, is no failure.

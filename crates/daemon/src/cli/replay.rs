@@ -25,7 +25,11 @@ pub(super) fn replay(path: &Path, rerecord: bool) -> Exit {
     match trace::judge_path(path, BUILD) {
         Ok(report) => {
             println!("{report}");
-            if report.passes() { Exit::Good } else { Exit::Refused }
+            match (report.passes(), report.is_unreadable()) {
+                (true, _) => Exit::Good,
+                (false, true) => Exit::BadInput,
+                (false, false) => Exit::Refused,
+            }
         }
         Err(why) => bad_input(&format_args!("{}: {why}", path.display())),
     }
@@ -42,8 +46,8 @@ pub(super) fn import(log: &Path, out: &Path, kiln: Option<&Path>, schedule: Opti
     };
     let setup = match &schedule {
         Some(schedule) => {
-            let forecast = insight::forecast(&kiln.kiln, &schedule.programme, plant::ambient(&kiln));
-            heads::setup(&kiln.kiln, &schedule.programme, forecast.duration)
+            let forecast = insight::longest_forecast(&kiln.kiln, &schedule.programme, plant::ambient(&kiln));
+            heads::setup(&kiln.kiln, &schedule.programme, forecast)
         }
         None => Setup { kiln: kiln.kiln.clone(), firing: None, start: Start::default() },
     };

@@ -1,12 +1,13 @@
 //! Co-simulation: the real controller in lock-step with a kiln model outside, a JSON object a line.
 
+mod distinct;
 mod session;
 mod wire;
 
 use std::io::{self, BufRead, Write};
 use std::path::Path;
 
-use insight::forecast;
+use insight::longest_forecast;
 use trace::{TraceError, TraceFile, TraceReader};
 
 use crate::files::kiln::KilnFile;
@@ -47,8 +48,8 @@ pub fn run(
     input: impl BufRead,
     output: impl Write,
 ) -> Result<Ended, CosimError> {
-    let planned = forecast(&kiln.kiln, &schedule.programme, plant::ambient(kiln));
-    let setup = heads::setup(&kiln.kiln, &schedule.programme, planned.duration);
+    let forecast = longest_forecast(&kiln.kiln, &schedule.programme, plant::ambient(kiln));
+    let setup = heads::setup(&kiln.kiln, &schedule.programme, forecast);
     let trace = match trace {
         Some(path) => Some(TraceFile::create(path, &heads::head(kiln, &schedule.title, &setup))?),
         None => None,

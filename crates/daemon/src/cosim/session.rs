@@ -8,7 +8,6 @@ use control::{
 use hal::{Contactor, Level, PinFault};
 use heapless::Vec as Few;
 use pyrometry::amplifier::{Report, Said as ChipSaid};
-use pyrometry::constant;
 use pyrometry::units::{Amps, Duty, Millis};
 use trace::wire::{Exact, Named};
 use trace::{TraceError, TraceFile};
@@ -47,7 +46,7 @@ struct Seen {
     at: Millis,
     reports: Few<Report, PROBES_MOST>,
     lid: Contact,
-    amps: Option<[Amps; BANKS_MOST]>,
+    amps: [Option<Amps>; BANKS_MOST],
     orders: Few<Order, ORDERS_MOST>,
 }
 
@@ -128,32 +127,31 @@ impl<'a> Session<'a> {
 
     fn reports(&self, said: &Said) -> Result<Few<Report, PROBES_MOST>, String> {
         if let Some(stranger) =
-            said.probes.keys().find(|name| !self.kiln.probes.iter().any(|probe| probe.name == **name))
+            said.probes.0.keys().find(|name| !self.kiln.probes.iter().any(|probe| probe.name == **name))
         {
             return Err(format!("the kiln file has no probe called {stranger:?}"));
         }
         self.kiln
             .probes
             .iter()
-            .map(|part| match said.probes.get(&part.name) {
+            .map(|part| match said.probes.0.get(&part.name) {
                 Some(probe) => report(probe).map_err(|why| format!("probe {:?}: {why}", part.name)),
                 None => Err(format!("probe {:?} is missing", part.name)),
             })
             .collect()
     }
 
-    fn amps(&self, said: &Said) -> Result<Option<[Amps; BANKS_MOST]>, String> {
-        let Some(said) = &said.amps else { return Ok(None) };
-        let mut amps = [constant!(Amps, 0.0); BANKS_MOST];
-        for (name, now) in said {
+    fn amps(&self, said: &Said) -> Result<[Option<Amps>; BANKS_MOST], String> {
+        let mut amps = [None; BANKS_MOST];
+        for (name, now) in said.amps.iter().flat_map(|amps| &amps.0) {
             let Some(bank) = self.kiln.banks.iter().position(|bank| bank.name == *name) else {
                 return Err(format!("the kiln file has no bank called {name:?}"));
             };
-            if let (Some(place), Some(now)) = (amps.get_mut(bank), now) {
-                *place = now.0;
+            if let Some(place) = amps.get_mut(bank) {
+                *place = now.map(|now| now.0);
             }
         }
-        Ok(Some(amps))
+        Ok(amps)
     }
 
     fn beat(&mut self, at: Millis, decision: &Decision) -> bool {

@@ -9,18 +9,20 @@ use pyrometry::units::{Amps, Celsius, Duty, Millivolts};
 use serde::{Deserialize, Serialize};
 use trace::wire::{Exact, Faults, Named, Order};
 
+use super::distinct::Distinct;
+
 /// What the outside says of one second.
 #[derive(Debug, Deserialize)]
 pub(super) struct Said {
     /// Seconds, monotonic.
     pub(super) t: f64,
     /// By the probe's name.
-    pub(super) probes: BTreeMap<String, Probe>,
+    pub(super) probes: Distinct<Probe>,
     #[serde(default)]
     pub(super) inputs: Option<Inputs>,
     /// By the bank's name.
     #[serde(default)]
-    pub(super) amps: Option<BTreeMap<String, Option<Exact<Amps>>>>,
+    pub(super) amps: Option<Distinct<Option<Exact<Amps>>>>,
     #[serde(default)]
     pub(super) orders: Option<Vec<Order>>,
 }

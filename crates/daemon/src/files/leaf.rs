@@ -6,8 +6,10 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use std::borrow::Cow;
 use toml::de::DeValue;
 
+use super::near::nearest;
 use super::number::finite;
 use super::problem::Problems;
+use super::slips::number_alone;
 use super::time::{self, LONGEST_DAYS};
 use super::wire::{Node, Wire};
 
@@ -92,7 +94,8 @@ impl Wire for Lasting {
             return None;
         };
         let Some(span) = time::parse(text) else {
-            node.refuse(problems, "not a time", RIGHT);
+            let right = time::mend(text).map(|mended| format!("did you mean \"{mended}\"?"));
+            node.refuse(problems, "not a time", right.unwrap_or_else(|| RIGHT.to_owned()));
             return None;
         };
         if span > Millis::from_hours(24 * LONGEST_DAYS) {
@@ -155,7 +158,14 @@ impl Wire for Rate {
             return None;
         }
         if found.is_none() {
-            node.refuse(problems, "not a rate", RIGHT);
+            let right = node.value.as_str().and_then(|text| {
+                let alone =
+                    number_alone(text).map(|number| format!("write the number alone: rate = {number}"));
+                let word = text.to_lowercase().replace(['-', '_'], " ");
+                let near = || nearest(&word, ["flat out", "let fall"]);
+                alone.or_else(|| Some(format!("did you mean \"{}\"?", near()?)))
+            });
+            node.refuse(problems, "not a rate", right.unwrap_or_else(|| RIGHT.to_owned()));
         }
         found
     }
@@ -182,7 +192,11 @@ impl Wire for Goal {
         }
         let found = finite(node).map(Self::Temperature);
         if found.is_none() {
-            node.refuse(problems, "not a target", RIGHT);
+            let right = node.value.as_str().and_then(|text| {
+                let cone = cone_meant(text).map(|cone| format!("did you mean \"cone {cone}\"?"));
+                cone.or_else(|| Some(format!("write the number alone: to = {}", number_alone(text)?)))
+            });
+            node.refuse(problems, "not a target", right.unwrap_or_else(|| RIGHT.to_owned()));
         }
         found
     }
@@ -208,13 +222,27 @@ impl Wire for ConeNumber {
 fn cone(number: &str, node: &Node<'_>, problems: &mut Problems) -> Option<Cone> {
     let found = Cone::parse(number.trim());
     if found.is_none() {
-        node.refuse(
-            problems,
-            "no such cone",
-            "cones go from 022 (coolest) through 01 and 1 to 14, such as \"06\" or \"6\"",
-        );
+        let right = match cone_meant(number) {
+            Some(cone) => format!("did you mean cone {cone}?"),
+            None if is_half(number) => {
+                "the only half cones are 05½ and 5½: write the whole one above or below".to_owned()
+            }
+            None => "cones go from 022 (coolest) through 01 and 1 to 14, such as \"06\" or \"6\"".to_owned(),
+        };
+        node.refuse(problems, "no such cone", right);
     }
     found
+}
+
+fn is_half(number: &str) -> bool {
+    ["½", ".5", ",5", "1/2"].iter().any(|half| number.trim().ends_with(half))
+}
+
+/// The cone in "06", "Cone 6", "cone06", "^6" or "O6" with a letter for the zero.
+fn cone_meant(text: &str) -> Option<Cone> {
+    let text = text.trim().to_lowercase().replace('o', "0");
+    let number = ["c0ne", "^", "c"].iter().find_map(|mark| text.strip_prefix(mark)).unwrap_or(&text);
+    Cone::parse(number.trim_start_matches(['^', ' ']))
 }
 
 /// An I2C address, which data sheets give in hexadecimal.

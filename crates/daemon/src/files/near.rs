@@ -6,11 +6,39 @@ pub(super) fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a s
     let word = word.to_lowercase();
     candidates
         .into_iter()
-        .map(|candidate| (distance(&word, candidate), candidate))
+        .map(|candidate| (distance(&word, &candidate.to_lowercase()), candidate))
         .filter(|(distance, candidate)| *distance <= (candidate.chars().count() / 3).max(1))
         .filter(|(distance, candidate)| *distance < candidate.chars().count())
         .min_by_key(|(distance, _)| *distance)
         .map(|(_, candidate)| candidate)
+}
+
+/// What potters also call a thing, and its key here.
+const SYNONYMS: [(&str, &str); 17] = [
+    ("hold", "soak"),
+    ("dwell", "soak"),
+    ("time", "soak"),
+    ("ramp", "rate"),
+    ("speed", "rate"),
+    ("temp", "to"),
+    ("temperature", "to"),
+    ("target", "to"),
+    ("name", "title"),
+    ("unit", "scale"),
+    ("units", "scale"),
+    ("degrees", "scale"),
+    ("segments", "segment"),
+    ("type", "thermocouple"),
+    ("max_temp", "ceiling"),
+    ("watts", "rating_w"),
+    ("volume", "volume_l"),
+];
+
+/// The known key that a word stands for.
+pub(super) fn synonym<'a>(word: &str, known: &[&'a str]) -> Option<&'a str> {
+    let word = word.to_lowercase();
+    let (_, key) = SYNONYMS.iter().find(|(other, key)| *other == word && known.contains(key))?;
+    known.iter().copied().find(|candidate| candidate == key)
 }
 
 /// Letters inserted, deleted, exchanged, or two neighbours swapped (restricted
@@ -44,5 +72,8 @@ mod tests {
         assert_eq!(nearest("no_hoter_then", keys), Some("no_hotter_than"));
         assert_eq!(nearest("Soak", keys), Some("soak"));
         assert_eq!(nearest("humidity", keys), None);
+        assert_eq!(nearest("k", ["J", "K", "N"]), Some("K"));
+        assert_eq!(synonym("Hold", &keys), Some("soak"));
+        assert_eq!(synonym("hold", &["ceiling"]), None);
     }
 }

@@ -19,15 +19,33 @@ pub struct Place {
     pub column: usize,
 }
 
+/// How much a problem matters.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Weight {
+    /// Good to know.
+    Note,
+    /// Something here is probably not meant, or does harm; the file can be used in spite of it.
+    Warning,
+    /// The file cannot be used.
+    Error,
+}
+
 /// One error or remark, tied to a stretch of the text.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Problem {
+    weight: Weight,
     span: Range<usize>,
     wrong: String,
     right: String,
 }
 
 impl Problem {
+    /// How much it matters.
+    #[must_use]
+    pub const fn weight(&self) -> Weight {
+        self.weight
+    }
+
     /// What was found.
     #[must_use]
     pub fn wrong(&self) -> &str {
@@ -47,6 +65,9 @@ impl Problem {
     }
 }
 
+/// A longer line is cut around its mistake: as much as stands in a terminal of usual width.
+const EXCERPT_LONGEST: usize = 80;
+
 /// Something could not be made of the file, and the problem has been recorded.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Told;
@@ -56,8 +77,27 @@ pub(super) struct Told;
 pub(super) struct Problems(Vec<Problem>);
 
 impl Problems {
+    /// An error.
     pub(super) fn add(&mut self, span: &Range<usize>, wrong: impl Into<String>, right: impl Into<String>) {
-        self.0.push(Problem { span: span.clone(), wrong: wrong.into(), right: right.into() });
+        self.push(Weight::Error, span, wrong, right);
+    }
+
+    pub(super) fn warn(&mut self, span: &Range<usize>, wrong: impl Into<String>, right: impl Into<String>) {
+        self.push(Weight::Warning, span, wrong, right);
+    }
+
+    pub(super) fn note(&mut self, span: &Range<usize>, wrong: impl Into<String>, right: impl Into<String>) {
+        self.push(Weight::Note, span, wrong, right);
+    }
+
+    fn push(
+        &mut self,
+        weight: Weight,
+        span: &Range<usize>,
+        wrong: impl Into<String>,
+        right: impl Into<String>,
+    ) {
+        self.0.push(Problem { weight, span: span.clone(), wrong: wrong.into(), right: right.into() });
     }
 
     pub(super) fn is_empty(&self) -> bool {
@@ -115,16 +155,41 @@ impl Source {
         (line, from..to.max(from))
     }
 
-    fn write(&self, problem: &Problem, kind: &str, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+    /// An error or a warning with its line below it, as compilers write them and editors find them;
+    /// a note in one line, which nobody takes for an error.
+    fn write(&self, problem: &Problem, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let Place { line, column } = self.place(problem.span.start);
-        writeln!(f, "{}:{line}:{column}: {kind}{}; {}", self.name, problem.wrong, problem.right)?;
-        let (text, marked) = self.marked_line(&problem.span);
-        let number = line.to_string();
+        let (name, wrong, right) = (&self.name, &problem.wrong, &problem.right);
+        // What is missing has no line to show.
+        let is_missing = problem.span == (0..0);
+        match problem.weight {
+            Weight::Error => writeln!(f, "{name}:{line}:{column}: {wrong}; {right}")?,
+            Weight::Warning => writeln!(f, "{name}:{line}:{column}: warning: {wrong}; {right}")?,
+            Weight::Note => {
+                let name = name.rsplit('/').next().unwrap_or_default();
+                let line = if is_missing { String::new() } else { format!(", line {line}") };
+                return writeln!(f, "note: {wrong}; {right} ({name}{line})");
+            }
+        }
+        if is_missing { Ok(()) } else { self.write_excerpt(&problem.span, f) }
+    }
+
+    /// The line with a mark below it, cut around the mark when it is long.
+    fn write_excerpt(&self, span: &Range<usize>, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let (text, marked) = self.marked_line(span);
+        let number = self.place(span.start).line.to_string();
+        let before = text[..marked.start].chars().count();
+        let first = before.saturating_sub(EXCERPT_LONGEST / 2);
+        let shown: String = text.chars().skip(first).take(EXCERPT_LONGEST).collect();
+        let cut_before = if first > 0 { "…" } else { "" };
+        let cut_after = if text.chars().count() > first + EXCERPT_LONGEST { "…" } else { "" };
         // A tab keeps its width under itself, so the mark stays below what it marks.
+        let blank = |c: char| if c == '\t' { '\t' } else { ' ' };
         let indent: String =
-            text[..marked.start].chars().map(|c| if c == '\t' { '\t' } else { ' ' }).collect();
-        let marks = "^".repeat(text[marked].chars().count().max(1));
-        writeln!(f, "  {number} | {text}")?;
+            cut_before.chars().chain(shown.chars().take(before - first)).map(blank).collect();
+        let most = (EXCERPT_LONGEST + first).saturating_sub(before);
+        let marks = "^".repeat(text[marked].chars().count().clamp(1, most.max(1)));
+        writeln!(f, "  {number} | {cut_before}{shown}{cut_after}")?;
         writeln!(f, "  {} | {indent}{marks}", " ".repeat(number.len()))
     }
 }
@@ -157,7 +222,7 @@ impl Refused {
 impl fmt::Display for Refused {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         for problem in &self.problems {
-            self.source.write(problem, "", f)?;
+            self.source.write(problem, f)?;
         }
         let count = self.problems.len();
         write!(f, "{}: {count} {}", self.source.name, if count == 1 { "error" } else { "errors" })
@@ -182,15 +247,58 @@ impl<T> Checked<T> {
         Self { value, source, notes: notes.in_order() }
     }
 
-    /// The remarks as a person reads them, with line and column; empty when there are none.
+    /// How many of the remarks are warnings.
+    #[must_use]
+    pub fn warnings(&self) -> usize {
+        self.notes.iter().filter(|note| note.weight == Weight::Warning).count()
+    }
+
+    /// Adds remarks, each in its place in the file.
+    pub(super) fn remark(&mut self, notes: Problems) {
+        self.notes.extend(notes.0);
+        self.notes.sort_by_key(|note| note.span.start);
+    }
+
+    /// The remarks as a person reads them, warnings first; empty when there are none.
     #[must_use]
     pub fn remarks(&self) -> String {
         struct All<'a>(&'a Source, &'a [Problem]);
         impl fmt::Display for All<'_> {
             fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                self.1.iter().try_for_each(|note| self.0.write(note, "note: ", f))
+                let (warnings, notes): (Vec<&Problem>, Vec<&Problem>) =
+                    self.1.iter().partition(|note| note.weight >= Weight::Warning);
+                warnings.into_iter().chain(notes).try_for_each(|note| self.0.write(note, f))
             }
         }
         All(&self.source, &self.notes).to_string()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn written(text: &str, marked: &str) -> String {
+        let start = text.find(marked).unwrap();
+        let mut problems = Problems::default();
+        problems.add(&(start..start + marked.len()), "wrong", "right");
+        Refused::new(Source::new("x.toml", text), problems).to_string()
+    }
+
+    #[test]
+    fn a_long_line_is_cut_around_its_mistake_and_the_mark_stays_below_it() {
+        let text = format!("title = \"{}\", rate = WRONG, {}", "é".repeat(300), "y".repeat(300));
+        let told = written(&text, "WRONG");
+        let lines: Vec<&str> = told.lines().collect();
+        let column = |line: &str, what: &str| line.split(what).next().unwrap().chars().count();
+        assert!(lines[1].chars().count() < 95 && lines[1].ends_with('…'), "{told}");
+        assert_eq!(column(lines[1], "WRONG"), column(lines[2], "^^^^^"), "{told}");
+        assert!(lines[2].ends_with(" ^^^^^"), "{told}");
+    }
+
+    #[test]
+    fn a_mistake_as_long_as_its_line_is_marked_within_what_is_shown() {
+        let told = written(&"z".repeat(500), &"z".repeat(500));
+        assert_eq!(told.lines().nth(2).unwrap().matches('^').count(), EXCERPT_LONGEST, "{told}");
     }
 }

@@ -54,19 +54,38 @@ impl Scale {
     /// A temperature as a person reads it: whole degrees and the scale.
     #[must_use]
     pub fn say(self, temperature: Celsius) -> String {
-        format!("{:.0} °{}", self.write(temperature), self.name())
+        format!("{} °{}", whole(self.write(temperature)), self.name())
     }
 
     /// A difference as a person reads it, to the tenth.
     #[must_use]
     pub fn say_difference(self, difference: CelsiusDelta) -> String {
-        format!("{:.1} °{}", difference.c() * self.degrees_per_c(), self.name())
+        // Adding zero makes a plain one of a negative.
+        let tenths = (difference.c() * self.degrees_per_c() * 10.0).round() / 10.0 + 0.0;
+        format!("{tenths:.1} °{}", self.name())
+    }
+
+    /// What to add to an error about a temperature too hot in °C that would do in °F.
+    pub(super) fn hint(self, written: f64, hottest: Celsius) -> &'static str {
+        let meant = Celsius::from_fahrenheit(written).filter(|meant| *meant <= hottest);
+        match self {
+            Self::Celsius if written > hottest.c() && meant.is_some() => {
+                "; if your numbers are in °F, write scale = \"F\""
+            }
+            Self::Celsius | Self::Fahrenheit => "",
+        }
+    }
+
+    /// A difference in °C as so many degrees of this scale.
+    #[must_use]
+    pub fn degrees(self, difference_c: f64) -> f64 {
+        difference_c * self.degrees_per_c()
     }
 
     /// A rate as a person reads it.
     #[must_use]
     pub fn say_rate(self, rate: CelsiusPerHour) -> String {
-        format!("{:.0} °{}/h", self.write_rate(rate), self.name())
+        format!("{} °{}/h", whole(self.write_rate(rate)), self.name())
     }
 
     const fn degrees_per_c(self) -> f64 {
@@ -75,6 +94,11 @@ impl Scale {
             Self::Fahrenheit => 1.8,
         }
     }
+}
+
+/// A number to the whole; never "-0".
+fn whole(number: f64) -> f64 {
+    number.round() + 0.0
 }
 
 #[cfg(test)]
@@ -86,5 +110,13 @@ mod tests {
         assert_eq!(Scale::Fahrenheit.rate(180.0), CelsiusPerHour::new(100.0));
         assert_eq!(Scale::Fahrenheit.temperature(212.0), Celsius::new(100.0));
         assert_eq!(Scale::Fahrenheit.difference(9.0), CelsiusDelta::new(5.0));
+    }
+
+    #[test]
+    fn a_little_below_zero_is_said_without_a_minus() {
+        assert_eq!(Scale::Celsius.say(Celsius::new(-0.4).unwrap()), "0 °C");
+        assert_eq!(Scale::Celsius.say(Celsius::new(-0.6).unwrap()), "-1 °C");
+        assert_eq!(Scale::Celsius.say_difference(CelsiusDelta::new(-0.04).unwrap()), "0.0 °C");
+        assert_eq!(Scale::Celsius.say_rate(CelsiusPerHour::new(-0.3).unwrap()), "0 °C/h");
     }
 }

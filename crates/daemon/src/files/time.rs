@@ -37,6 +37,53 @@ pub fn parse(text: &str) -> Option<Millis> {
     Millis::from_seconds_f64(seconds)
 }
 
+/// A span as it should be written, from how people write it all the same: "10 mins", "1h30",
+/// "2 hours", "1:30", "1,5 h"; `None` where it isn't clear what is meant.
+pub(super) fn mend(text: &str) -> Option<String> {
+    const WORDS: [(&str, &str); 20] = [
+        ("d", "d"),
+        ("day", "d"),
+        ("days", "d"),
+        ("h", "h"),
+        ("hr", "h"),
+        ("hrs", "h"),
+        ("hour", "h"),
+        ("hours", "h"),
+        ("m", "min"),
+        ("min", "min"),
+        ("mins", "min"),
+        ("min.", "min"),
+        ("minute", "min"),
+        ("minutes", "min"),
+        ("s", "s"),
+        ("sec", "s"),
+        ("secs", "s"),
+        ("second", "s"),
+        ("seconds", "s"),
+        (":", "h"),
+    ];
+    let mut rest = text.trim();
+    let mut written: Vec<String> = Vec::new();
+    while !rest.is_empty() {
+        let ends = rest.find(|c: char| !c.is_ascii_digit() && !matches!(c, '.' | ',')).unwrap_or(rest.len());
+        let (number, after) = rest.split_at(ends);
+        let after = after.trim_start();
+        let ends = after.find(|c: char| c.is_ascii_digit()).unwrap_or(after.len());
+        let (word, after) = after.split_at(ends);
+        let word = word.trim().to_lowercase();
+        let unit = match WORDS.iter().find(|(known, _)| *known == word) {
+            Some((_, unit)) => *unit,
+            // "1h30" and "1:30": what follows hours without a word is minutes.
+            None if word.is_empty() && written.last().is_some_and(|last| last.ends_with('h')) => "min",
+            None => return None,
+        };
+        written.push(format!("{} {unit}", number.replace(',', ".")));
+        rest = after.trim_start();
+    }
+    let mended = written.join(" ");
+    parse(&mended).map(|_| mended)
+}
+
 /// Writes a span in hours and minutes (days from two on, seconds below one hour).
 #[must_use]
 pub fn say(span: Millis) -> String {
@@ -76,6 +123,26 @@ mod tests {
             ["", "30", "min", "20 min 1 h", "1 h 1 h", "-5 min", "1:20", "half an hour", ". h", "1 h 20"]
         {
             assert_eq!(parse(text), None, "{text}");
+        }
+    }
+
+    #[test]
+    fn times_written_another_way_are_mended_where_it_is_clear_what_is_meant() {
+        for (text, mended) in [
+            ("10 mins", Some("10 min")),
+            ("1h30", Some("1 h 30 min")),
+            ("1 h 20", Some("1 h 20 min")),
+            ("1:30", Some("1 h 30 min")),
+            ("2 Hours", Some("2 h")),
+            ("1,5 h", Some("1.5 h")),
+            ("90sec", Some("90 s")),
+            ("half an hour", None),
+            ("30", None),
+            ("20 min 1 h", None),
+            ("5 weeks", None),
+            ("é", None),
+        ] {
+            assert_eq!(mend(text).as_deref(), mended, "{text}");
         }
     }
 

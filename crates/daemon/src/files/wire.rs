@@ -10,8 +10,9 @@ use schemars::JsonSchema;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use super::near::nearest;
+use super::near::{nearest, synonym};
 use super::problem::Problems;
+use super::slips;
 
 /// A value as the file has it, and the key it was given to.
 #[derive(Clone, Copy, Debug)]
@@ -101,7 +102,19 @@ impl<T: Wire> Field for Vec<At<T>> {
     const REQUIRED: bool = true;
     fn found(node: &Node<'_>, problems: &mut Problems) -> Option<Self> {
         let DeValue::Array(items) = node.value else {
-            let right = format!("write one or more [[{}]] sections, or a list in [ ]", node.key);
+            let right = match node.value {
+                DeValue::Table(_) => {
+                    format!("begin each one with [[{}]], in two brackets on either side", node.key)
+                }
+                DeValue::String(_)
+                | DeValue::Integer(_)
+                | DeValue::Float(_)
+                | DeValue::Boolean(_)
+                | DeValue::Datetime(_)
+                | DeValue::Array(_) => {
+                    format!("write one or more [[{}]] sections, or a list in [ ]", node.key)
+                }
+            };
             problems.add(&node.span(), format!("{} is not a list", node.key), right);
             return None;
         };
@@ -133,7 +146,7 @@ impl Fields<'_> {
             if known.contains(&name) {
                 continue;
             }
-            let right = match nearest(name, known.iter().copied()) {
+            let right = match nearest(name, known.iter().copied()).or_else(|| synonym(name, known)) {
                 Some(near) => format!("did you mean `{near}`?"),
                 None => format!("known here: {}", known.join(", ")),
             };
@@ -188,10 +201,7 @@ impl<T: Section> Wire for T {
 /// Reads a whole file; `None` when anything is wrong with it, and then `problems` says what.
 pub(super) fn read_file<T: Section>(text: &str, problems: &mut Problems) -> Option<T> {
     let (document, errors) = DeTable::parse_recoverable(text);
-    for error in &errors {
-        let span = error.span().unwrap_or(0..0);
-        problems.add(&span, error.message(), "a line is `key = value`, a section begins with `[name]`");
-    }
+    add_slips(&errors, text, problems);
     if !errors.is_empty() {
         return None; // what the rest of a broken text means is anybody's guess
     }
@@ -199,6 +209,27 @@ pub(super) fn read_file<T: Section>(text: &str, problems: &mut Problems) -> Opti
     fields.refuse_unknown(T::KEYS, problems);
     let file = T::take(&fields, problems);
     file.filter(|_| problems.is_empty())
+}
+
+/// Says what was meant where the text is no TOML. The parser's own words are for programmers.
+fn add_slips(errors: &[toml::de::Error], text: &str, problems: &mut Problems) {
+    let mut told = None;
+    for error in errors {
+        let span = error.span().unwrap_or(0..0);
+        let line = text.get(..span.start).map(|before| before.matches('\n').count());
+        // One slip makes several errors of its line; the first says it all.
+        if told.replace(line) == Some(line) {
+            continue;
+        }
+        if !error.message().contains("duplicate key") {
+            problems.add(&span, "this line cannot be read", slips::meant(text, span.start));
+            continue;
+        }
+        problems.add(&span, "given twice", slips::meant_once(text, span.start));
+        if slips::is_header(text, span.start) {
+            return; // everything below it counts as given twice, too
+        }
+    }
 }
 
 /// Which of a few words a value is.
@@ -215,7 +246,11 @@ pub(super) fn choose(
     };
     let position = words.iter().position(|word| word == found);
     if position.is_none() {
-        let right = match nearest(found, words.iter().copied()) {
+        let among = || {
+            let mut parts = found.split(|c: char| !c.is_alphanumeric());
+            parts.find_map(|part| words.iter().copied().find(|word| word.eq_ignore_ascii_case(part)))
+        };
+        let right = match among().or_else(|| nearest(found, words.iter().copied())) {
             Some(near) => format!("did you mean \"{near}\"? It can be {listed}"),
             None => format!("write {listed}"),
         };

@@ -5,12 +5,13 @@ use tokio::sync::oneshot;
 use trace::TraceFile;
 
 use super::firing::FiringSheet;
+use super::unlit::Unlit;
 
 /// How an answer goes back. Whoever asked may have gone away meanwhile.
 pub type Answer<T> = oneshot::Sender<T>;
 
 /// Whether a firing was lit, or why not.
-pub type Lit = Result<(), &'static str>;
+pub type Lit = Result<(), Unlit>;
 
 /// Something asked.
 #[derive(Debug)]

@@ -1,31 +1,33 @@
 //! One step of the control thread, from reading to beat.
 
+mod asked;
+mod latch_word;
+mod lighting;
+mod readings;
+
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, SyncSender, TrySendError};
 
-use control::{
-    BANKS_MOST, Contact, Controller, Decision, Finding, Kiln, ORDERS_MOST, Observation, Order, Outcome,
-    PROBES_MOST, Phase, Setup, Start,
-};
+use control::{Controller, Decision, Finding, Kiln, Observation, Order, Phase, Setup, Start};
 use hal::Level;
-use heapless::Vec;
-use pyrometry::amplifier::Report;
-use pyrometry::constant;
 use pyrometry::heat_work::HeatWork;
-use pyrometry::units::{Amps, Millis};
+use pyrometry::units::Millis;
 use tokio::sync::watch;
 use trace::Seen;
 use warden::{Beat, Permission, Stages};
 
-use super::ask::{Answer, Ask, Lighting, Lit};
+use super::ask::Ask;
 use super::course::Course;
 use super::firing::FiringSheet;
 use super::guard::Guard;
-use super::off::{SharedBoard, TimedBoard};
-use super::snapshot::{LightUp, Snapshot};
+use super::off::SharedBoard;
+use super::shut_off::{Obeyed, ShutOff};
+use super::snapshot::{NotLit, Snapshot};
 use crate::clock::KilnClock;
 use crate::rate::RateMeter;
 use crate::store::{Health, Latched, Record, Recorded, Trouble};
+use latch_word::LatchWord;
+use readings::Readings;
 
 /// What a cycle is made of.
 #[derive(Debug)]
@@ -40,6 +42,8 @@ pub struct Parts<G> {
     pub latched: Latched,
     /// What people ask.
     pub asks: Receiver<Ask>,
+    /// The shut-off's own way.
+    pub shut_off: ShutOff,
     /// The keeper's end.
     pub records: SyncSender<Record>,
     /// Whether the keeper keeps up.
@@ -59,39 +63,23 @@ pub struct Cycle<G> {
     firing: Option<Arc<FiringSheet>>,
     /// Whether the present firing's record is open.
     recording: bool,
+    /// Steps of it for which the keeper had no room since the last one it took.
+    lost: u64,
     course: Course,
     rate: RateMeter,
     heat_work: HeatWork,
     latch: LatchWord,
+    shut_off: Obeyed,
+    /// What would refuse a light-up, as the last step saw it.
+    sensor: Option<Finding>,
+    not_lit: Option<Arc<NotLit>>,
+    /// What the keeper must hear before any further step.
+    owes_not_lit: Option<Finding>,
     phase: Phase,
     segment: Option<u8>,
     stages: Stages,
     sequence: u32,
     snapshots: watch::Sender<Option<Arc<Snapshot>>>,
-}
-
-/// What the latch on disk says as far as it was handed over, and why it may be unreadable.
-#[derive(Debug)]
-struct LatchWord {
-    /// The latch as the keeper has it.
-    handed_over: Latched,
-    /// Why it cannot be read, until a person has cleared it.
-    unreadable: Option<Arc<str>>,
-}
-
-/// What was asked, with the ways for the answers.
-#[derive(Default)]
-struct Asked {
-    orders: Vec<Order, ORDERS_MOST>,
-    answers: Vec<Answer<Outcome>, ORDERS_MOST>,
-    lit: Option<(Lit, Answer<Lit>)>,
-}
-
-/// What one step read.
-struct Readings {
-    reports: Vec<Report, PROBES_MOST>,
-    lid: Contact,
-    amps: Option<[Amps; BANKS_MOST]>,
 }
 
 impl<G: Guard> Cycle<G> {
@@ -107,10 +95,15 @@ impl<G: Guard> Cycle<G> {
             last_at: Millis::ZERO,
             firing: None,
             recording: false,
+            lost: 0,
             course: Course::default(),
             rate: RateMeter::default(),
             heat_work: HeatWork::NONE,
             latch,
+            shut_off: Obeyed::default(),
+            sensor: None,
+            not_lit: None,
+            owes_not_lit: None,
             phase: Phase::Resting,
             segment: None,
             stages: Stages::default(),
@@ -123,6 +116,7 @@ impl<G: Guard> Cycle<G> {
     /// One step. `at` counts from the program's start.
     pub fn step(&mut self, at: Millis) {
         self.parts.clock.tick(at);
+        self.look_before_it_is_due(at);
         let asked = self.asked(at);
         let span = at.since(self.last_at);
         self.last_at = at;
@@ -133,76 +127,12 @@ impl<G: Guard> Cycle<G> {
         self.hand_over(&readings, &asked.orders, &decision);
         let contactor = self.beat(at, &decision);
         let outcomes = decision.outcomes.clone();
+        if let Some(presses) = asked.pressed {
+            self.shut_off = Obeyed { presses, outcome: outcomes.first().copied() };
+        }
         self.follow(span, &asked.orders, decision, readings, contactor);
         // Last, so that whoever is answered already sees what came of it.
         asked.answer(&outcomes);
-    }
-
-    /// Takes what was asked since the last step; lights what is to be lit.
-    fn asked(&mut self, at: Millis) -> Asked {
-        let mut asked = Asked::default();
-        while !asked.orders.is_full() && asked.lit.is_none() {
-            match self.parts.asks.try_recv() {
-                Ok(Ask::Order(Order::ClearTrip, answer)) if self.latch.unreadable.is_some() => {
-                    tracing::warn!("a person cleared the latch that could not be read");
-                    // The next `note_latch` writes it anew.
-                    self.latch.unreadable = None;
-                    let _gone = answer.send(Outcome::Taken);
-                }
-                Ok(Ask::Order(order, answer)) => {
-                    let _fits = asked.orders.push(order);
-                    let _fits = asked.answers.push(answer);
-                }
-                Ok(Ask::LightUp(lighting, answer)) => {
-                    asked.lit = Some((self.light(*lighting, at), answer));
-                }
-                Err(_) => break,
-            }
-        }
-        asked
-    }
-
-    /// A fresh controller for a firing.
-    fn light(&mut self, lighting: Lighting, at: Millis) -> Lit {
-        if let LightUp::Refused(why) = self.light_up() {
-            return Err(why);
-        }
-        let Lighting { sheet, setup, trace } = lighting;
-        let kiln = Box::new(setup.kiln.clone());
-        let begin = Record::Begin { firing: sheet.id, trace: Box::new(trace), kiln };
-        if self.parts.records.try_send(begin).is_err() {
-            return Err("The disk is too slow to begin a record of this firing.");
-        }
-        self.controller = Controller::new(setup);
-        self.began = Some(at);
-        self.firing = Some(Arc::new(sheet));
-        self.recording = true;
-        self.course = Course::default();
-        self.heat_work = HeatWork::NONE;
-        self.parts.guard.arm(at);
-        Ok(())
-    }
-
-    fn light_up(&self) -> LightUp {
-        if self.latch.unreadable.is_some() {
-            return LightUp::Refused(
-                "Whether a trip waits to be cleared cannot be read from the disk. Look the kiln over, then clear the trip.",
-            );
-        }
-        if let Some(trouble) = self.parts.health.trouble() {
-            return LightUp::Refused(trouble.words());
-        }
-        match self.phase {
-            Phase::Resting | Phase::CoolEnoughToOpen => LightUp::Possible,
-            Phase::Cooling if self.segment.is_none() => LightUp::Possible,
-            Phase::Tripped => LightUp::Refused("A trip waits to be cleared."),
-            Phase::SetForLater
-            | Phase::Climbing
-            | Phase::Soaking
-            | Phase::SlowCooling
-            | Phase::Staying
-            | Phase::Cooling => LightUp::Refused("A firing is under way."),
-        }
     }
 
     fn read(&mut self, span: Millis) -> Readings {
@@ -263,10 +193,13 @@ impl<G: Guard> Cycle<G> {
             orders: orders.iter().copied().collect(),
             forecast: None,
         };
-        let record = Record::Step(Box::new(Recorded { seen, decision: decision.clone() }));
-        match self.parts.records.try_send(record) {
-            Ok(()) => {}
-            Err(TrySendError::Full(_)) if self.recording => self.parts.health.line_lost(),
+        let record = Record::Step(Box::new(Recorded { seen, decision: decision.clone(), lost: self.lost }));
+        match self.tell_not_lit().and_then(|()| self.parts.records.try_send(record)) {
+            Ok(()) => self.lost = 0,
+            Err(TrySendError::Full(_)) if self.recording => {
+                self.lost += 1;
+                self.parts.health.line_lost();
+            }
             Err(TrySendError::Full(_)) => self.parts.health.report(Trouble::Behind),
             Err(TrySendError::Disconnected(_)) => self.parts.health.report(Trouble::Trace),
         }
@@ -276,6 +209,15 @@ impl<G: Guard> Cycle<G> {
         if self.recording && over && self.parts.records.try_send(Record::End).is_ok() {
             self.recording = false;
         }
+    }
+
+    /// Before any step of the rest that follows: the firing's record must not get it.
+    fn tell_not_lit(&mut self) -> Result<(), TrySendError<Record>> {
+        if let Some(finding) = self.owes_not_lit {
+            self.parts.records.try_send(Record::NotLit(finding))?;
+            self.owes_not_lit = None;
+        }
+        Ok(())
     }
 
     fn beat(&mut self, at: Millis, decision: &Decision) -> Level {
@@ -302,6 +244,7 @@ impl<G: Guard> Cycle<G> {
         }
         self.phase = decision.phase;
         self.segment = decision.segment;
+        self.sensor = decision.refuses_light_up;
         if decision.phase == Phase::Resting && !self.recording {
             self.firing = None;
         }
@@ -313,6 +256,8 @@ impl<G: Guard> Cycle<G> {
             course: self.course,
             heat_work: self.heat_work,
             light_up: self.light_up(),
+            not_lit: self.not_lit.clone(),
+            shut_off: self.shut_off,
             latch_unreadable: self.latch.unreadable.clone(),
             trouble: self.parts.health.trouble(),
             decision,
@@ -326,71 +271,6 @@ impl<G> Drop for Cycle<G> {
     }
 }
 
-impl Readings {
-    fn take(board: &mut dyn TimedBoard, kiln: &Kiln) -> Self {
-        let lid = match board.lid_closed() {
-            None => Contact::NotFitted,
-            Some(Ok(true)) => Contact::Shut,
-            Some(Ok(false)) => Contact::Open,
-            Some(Err(_)) => Contact::Unreadable,
-        };
-        let mut amps = [constant!(Amps, 0.0); BANKS_MOST];
-        let mut sensed = false;
-        for (bank, place) in (0..kiln.banks.len()).zip(&mut amps) {
-            if let Some(Ok(now)) = board.amps(bank) {
-                (*place, sensed) = (now, true);
-            }
-        }
-        Self {
-            reports: (0..kiln.probes.len()).map(|probe| board.report(probe)).collect(),
-            lid,
-            amps: sensed.then_some(amps),
-        }
-    }
-}
-
-impl LatchWord {
-    fn of(latched: &Latched) -> Self {
-        let unreadable = match latched {
-            Latched::Clear | Latched::Trip(_) => None,
-            Latched::Unreadable(why) => Some(Arc::from(why.as_str())),
-        };
-        Self { handed_over: latched.clone(), unreadable }
-    }
-
-    fn trip(&self) -> Option<Finding> {
-        match self.handed_over {
-            Latched::Trip(finding) => Some(finding),
-            Latched::Clear | Latched::Unreadable(_) => None,
-        }
-    }
-
-    /// Whether nothing has to be written. An unreadable latch is only overwritten by a trip, until
-    /// a person has cleared it.
-    fn is_as(&self, trip: Option<Finding>) -> bool {
-        match (&self.handed_over, trip) {
-            (Latched::Trip(before), Some(now)) => {
-                before.interlock == now.interlock && before.probe == now.probe
-            }
-            (Latched::Clear, None) => true,
-            (Latched::Unreadable(_), None) => self.unreadable.is_some(),
-            (Latched::Trip(_), None) | (Latched::Clear | Latched::Unreadable(_), Some(_)) => false,
-        }
-    }
-}
-
 fn at_rest(kiln: &Kiln, latched: Option<Finding>) -> Controller {
     Controller::new(Setup { kiln: kiln.clone(), firing: None, start: Start { latched } })
-}
-
-impl Asked {
-    /// Whoever asked may be gone; what was done is in the record all the same.
-    fn answer(self, outcomes: &[Outcome]) {
-        for (answer, outcome) in self.answers.into_iter().zip(outcomes) {
-            let _gone = answer.send(*outcome);
-        }
-        if let Some((lit, answer)) = self.lit {
-            let _gone = answer.send(lit);
-        }
-    }
 }

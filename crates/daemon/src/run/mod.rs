@@ -6,8 +6,8 @@
 //!   asks ─> (orders)     ├─ step ─> keeper (disk)
 //!                        └─ snapshot ─> page
 //! ```
-//! It never waits: asks come in and records go out over bounded channels without blocking, and a
-//! snapshot replaces the one before. It owns the board; nobody else drives a bank.
+//! It never waits: asks come in and records go out over bounded channels without blocking, a
+//! shut-off has a way of its own that cannot be full, and a snapshot replaces the one before. It owns the board; nobody else drives a bank.
 
 mod ask;
 mod course;
@@ -16,8 +16,10 @@ mod firing;
 mod guard;
 mod off;
 mod pace;
+mod shut_off;
 mod snapshot;
 mod thread;
+mod unlit;
 
 pub use ask::{Answer, Ask, Lighting, Lit};
 pub use course::Course;
@@ -26,5 +28,7 @@ pub use firing::FiringSheet;
 pub use guard::{Guard, OwnWarden};
 pub use off::{SharedBoard, TimedBoard, switch_off_on_panic};
 pub use pace::Pace;
-pub use snapshot::{LightUp, Snapshot};
+pub use shut_off::{Obeyed, ShutOff, obeyed};
+pub use snapshot::{LightUp, NotLit, Snapshot};
 pub use thread::{ControlThread, Stop};
+pub use unlit::Unlit;

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use control::{Decision, PROBES_MOST};
+use control::{Decision, Finding, PROBES_MOST};
 use hal::Level;
 use heapless::Vec;
 use pyrometry::amplifier::Report;
@@ -11,6 +11,8 @@ use pyrometry::units::CelsiusPerHour;
 
 use super::course::Course;
 use super::firing::FiringSheet;
+use super::shut_off::Obeyed;
+use super::unlit::Unlit;
 use crate::store::Trouble;
 
 /// The kiln after a step.
@@ -32,17 +34,30 @@ pub struct Snapshot {
     pub heat_work: HeatWork,
     /// Whether a firing may be lit now.
     pub light_up: LightUp,
+    /// The firing that fell due last and was not lit, until the next light-up.
+    pub not_lit: Option<Arc<NotLit>>,
+    /// How far shut-offs were obeyed.
+    pub shut_off: Obeyed,
     /// Why the latch on disk cannot be read.
     pub latch_unreadable: Option<Arc<str>>,
     /// What keeps the record from being kept.
     pub trouble: Option<Trouble>,
 }
 
+/// A firing set for later that was not lit when its time came.
+#[derive(Clone, Debug, PartialEq)]
+pub struct NotLit {
+    /// Its title.
+    pub title: String,
+    /// The sensor that could not have guided it.
+    pub finding: Finding,
+}
+
 /// Whether a firing may be lit.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum LightUp {
     /// It may.
     Possible,
     /// It may not.
-    Refused(&'static str),
+    Refused(Unlit),
 }

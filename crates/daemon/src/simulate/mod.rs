@@ -104,7 +104,8 @@ struct Bench {
 pub fn simulate(job: &Job<'_>) -> Result<Outcome, SimulateError> {
     let (kiln, programme) = (&job.kiln.kiln, &job.schedule.programme);
     let forecast = insight::forecast(kiln, programme, plant::ambient(job.kiln));
-    let setup = heads::setup(kiln, programme, forecast.duration);
+    let longest = insight::longest_forecast(kiln, programme, plant::ambient(job.kiln));
+    let setup = heads::setup(kiln, programme, longest);
     let mut trace = match job.trace {
         Some(path) => Some(TraceFile::create(path, &heads::head(job.kiln, &job.schedule.title, &setup))?),
         None => None,
@@ -175,7 +176,7 @@ impl Bench {
             at,
             probes: &self.reports,
             lid: Contact::NotFitted,
-            amps: None,
+            amps: [None; control::BANKS_MOST],
             orders: &[],
             forecast: None,
         };

@@ -109,6 +109,7 @@ fn span(seconds: f64) -> String {
 
 impl fmt::Display for FiringReport {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let scale = self.scale.name();
         writeln!(f, "{} in {} (simulated)", self.title, self.kiln)?;
         for trip in &self.trips {
             writeln!(f, "  TRIPPED         {} after {}", trip.trip, span(trip.at_s))?;
@@ -126,20 +127,21 @@ impl fmt::Display for FiringReport {
             }
         }
         if let Some(rms_c) = self.tracking_rms_c {
-            let worst_c = self.tracking_worst_c;
+            let (rms, worst) = (self.scale.degrees(rms_c), self.scale.degrees(self.tracking_worst_c));
             writeln!(
                 f,
-                "  tracking        {rms_c:.2} °C RMS in climbs after the first hour, {worst_c:.1} °C at worst"
+                "  tracking        {rms:.2} °{scale} RMS in climbs after the first hour, {worst:.1} °{scale} at worst"
             )?;
         }
-        writeln!(f, "  overshoot       {:.1} °C at the soaks", self.overshoot_c)?;
+        writeln!(f, "  overshoot       {:.1} °{scale} at the soaks", self.scale.degrees(self.overshoot_c))?;
         if let (Some(core_c), Some(behind_c), Some(hottest_c)) =
             (self.ware_core_at_peak_c, self.ware_behind_c, self.ware_hottest_c)
         {
             let (core, hottest) = (self.say(core_c), self.say(hottest_c));
+            let behind = self.scale.degrees(behind_c);
             writeln!(
                 f,
-                "  ware            {core} at its core when the junction was hottest, {behind_c:.0} °C behind; {hottest} at most"
+                "  ware            {core} at its core when the junction was hottest, {behind:.0} °{scale} behind; {hottest} at most"
             )?;
         }
         writeln!(f, "  energy          {:.1} kWh", self.energy_kwh)?;

@@ -12,9 +12,10 @@ use trace::{Curve, Seen, TraceFile};
 use super::health::{Health, Trouble};
 use super::latch::Latch;
 use super::logbook::Logbook;
-use super::{Event, EventKind};
+use super::{Event, EventKind, Outcome, StoreError};
 use crate::chronicle::Chronicle;
 use crate::clock::KilnClock;
+use crate::run::Unlit;
 
 /// Records the keeper may be behind: at one step a second, 17 minutes of a disk that hangs.
 const QUEUE: usize = 1024;
@@ -37,6 +38,8 @@ pub enum Record {
     Step(Box<Recorded>),
     /// The latch changed.
     Latch(Option<Finding>),
+    /// The firing fell due and was not lit: a sensor could not have guided it.
+    NotLit(Finding),
     /// The firing is over and the kiln cool enough to open, or another is about to begin.
     End,
 }
@@ -48,6 +51,8 @@ pub struct Recorded {
     pub seen: Seen,
     /// What it decided.
     pub decision: Decision,
+    /// Steps of the same firing just before it for which there was no room.
+    pub lost: u64,
 }
 
 /// The curve of the firing under way, shared with the page.
@@ -78,6 +83,8 @@ struct Work {
     firing: Option<Firing>,
     chronicle: Chronicle,
     lines_lost: u64,
+    /// Steps missing from the firing's trace that were not told yet, and before what time.
+    missing: Option<(u64, f64)>,
     /// What the latch is to say, and whether it could not be written yet.
     latch_wanted: Option<Finding>,
     latch_is_owed: bool,
@@ -85,9 +92,15 @@ struct Work {
 
 impl Keeper {
     /// Starts the thread.
-    pub fn start(logbook: Logbook, latch: Latch, health: Health, clock: KilnClock) -> std::io::Result<Self> {
+    pub fn start(
+        logbook: Logbook,
+        mut latch: Latch,
+        health: Health,
+        clock: KilnClock,
+    ) -> std::io::Result<Self> {
         let (records, receiver) = sync_channel(QUEUE);
         let curve = LiveCurve::default();
+        latch.prepare();
         let mut work = Work {
             logbook,
             latch,
@@ -97,6 +110,7 @@ impl Keeper {
             firing: None,
             chronicle: Chronicle::default(),
             lines_lost: 0,
+            missing: None,
             latch_wanted: None,
             latch_is_owed: false,
         };
@@ -133,6 +147,7 @@ impl Work {
             }
             Record::Step(step) => self.step(&step),
             Record::Latch(trip) => self.write_latch(trip),
+            Record::NotLit(finding) => self.not_lit(finding),
             Record::End => self.end(),
         }
     }
@@ -146,7 +161,12 @@ impl Work {
 
     fn step(&mut self, step: &Recorded) {
         if let Some(firing) = &mut self.firing {
+            firing.trace.lose(step.lost);
+            let lost = firing.trace.lost();
             let written = firing.trace.step(&step.seen.observation(), &step.decision);
+            if written.is_ok() {
+                self.miss(lost, step.decision.at.seconds());
+            }
             self.outcome(Trouble::Trace, written.map_err(|why| why.to_string()));
             let mut curve = self.curve.write().unwrap_or_else(PoisonError::into_inner);
             if let Some((_, curve)) = curve.as_mut() {
@@ -164,7 +184,7 @@ impl Work {
                 name: happened.name,
                 words: happened.words,
             };
-            self.note(&event);
+            let _told_by_health = self.note(&event);
         }
         if let Some(firing) = &self.firing
             && self.chronicle.outcome() != before
@@ -174,15 +194,33 @@ impl Work {
         }
     }
 
-    fn note(&self, event: &Event) {
+    fn not_lit(&mut self, finding: Finding) {
+        let Some(Firing { id, .. }) = self.firing else { return };
+        let _told_by_health = self.note(&Event {
+            firing: Some(id),
+            time: self.clock.now_written(),
+            at_s: None,
+            kind: EventKind::Notice,
+            name: Outcome::NotLit.name().to_owned(),
+            words: format!("It fell due and was not lit. {}", Unlit::Sensor(finding)),
+        });
+        let decided = self.logbook.decide(id, Outcome::NotLit);
+        self.outcome(Trouble::Logbook, decided.map_err(|why| why.to_string()));
+        self.end();
+    }
+
+    fn note(&self, event: &Event) -> Result<(), StoreError> {
         tracing::info!(kind = event.kind.name(), name = event.name, "{}", event.words);
-        self.outcome(Trouble::Logbook, self.logbook.note(event).map_err(|why| why.to_string()));
+        let noted = self.logbook.note(event);
+        self.outcome(Trouble::Logbook, noted.as_ref().copied().map_err(ToString::to_string));
+        noted
     }
 
     fn sync(&mut self) {
         if self.latch_is_owed {
             self.write_latch(self.latch_wanted);
         }
+        self.latch.prepare();
         if let Some(firing) = &self.firing {
             let synced = firing.trace.sync().map_err(|why| why.to_string());
             self.outcome(Trouble::Trace, synced);
@@ -190,23 +228,43 @@ impl Work {
         let lost = self.health.lines_lost();
         if lost == self.lines_lost {
             self.health.mended(Trouble::Behind);
-        } else {
-            let words = format!("{} steps could not be kept: the disk is too slow.", lost - self.lines_lost);
-            self.lines_lost = lost;
-            self.note(&Event {
-                firing: self.firing.as_ref().map(|firing| firing.id),
-                time: self.clock.now_written(),
-                at_s: None,
-                kind: EventKind::Record,
-                name: "steps-lost".to_owned(),
-                words,
-            });
+        }
+        self.lines_lost = lost;
+        self.tell_missing();
+    }
+
+    fn miss(&mut self, lost: u64, before_s: f64) {
+        if lost > 0 {
+            let untold = self.missing.map_or(0, |(steps, _)| steps);
+            self.missing = Some((untold + lost, before_s));
+        }
+    }
+
+    /// Notes what is missing from the trace, now or when the logbook can be written again.
+    fn tell_missing(&mut self) {
+        let (Some((steps, before_s)), Some(firing)) = (self.missing, &self.firing) else { return };
+        let noted = self.note(&Event {
+            firing: Some(firing.id),
+            time: self.clock.now_written(),
+            at_s: Some(before_s),
+            kind: EventKind::Record,
+            name: "steps-lost".to_owned(),
+            words: format!(
+                "{steps} steps before this are missing from the record: the disk was full or too slow. \
+                 A replay cannot go past them."
+            ),
+        });
+        if noted.is_ok() {
+            self.missing = None;
         }
     }
 
     fn end(&mut self) {
-        let Some(Firing { id, trace }) = self.firing.take() else { return };
         let closing = self.chronicle.closing(self.clock.now_written());
+        self.miss(self.firing.as_ref().map_or(0, |firing| firing.trace.lost()), closing.duration_s);
+        self.tell_missing();
+        self.missing = None;
+        let Some(Firing { id, trace }) = self.firing.take() else { return };
         let closed = self.logbook.close(id, &closing).map_err(|why| why.to_string());
         self.outcome(Trouble::Logbook, closed);
         let finished = trace.finish().map(drop).map_err(|why| why.to_string());

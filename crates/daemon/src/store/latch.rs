@@ -4,6 +4,9 @@
 //! synced, renamed over the old one), so a power cut leaves the old or the new one. A file that
 //! cannot be read, or that is missing where a logbook says there must be one, is never taken for
 //! "no trip" (SR-41).
+//!
+//! What the next write needs is open beforehand: a program that has run out of files, because
+//! somebody opens connections to it, can still note a trip.
 
 use std::fs::{self, File};
 use std::io::{self, Write};
@@ -28,9 +31,17 @@ pub enum Latched {
 }
 
 /// The file.
-#[derive(Clone, Debug)]
+#[derive(Debug)]
 pub struct Latch {
     path: PathBuf,
+    spare: Option<Spare>,
+}
+
+/// The next latch while it is still empty, and the folder to be synced after it.
+#[derive(Debug)]
+struct Spare {
+    file: File,
+    folder: File,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -44,11 +55,11 @@ impl Latch {
     /// The latch at a path.
     #[must_use]
     pub fn at(path: PathBuf) -> Self {
-        Self { path }
+        Self { path, spare: None }
     }
 
     /// Makes a clear latch in a data folder that is used for the first time.
-    pub fn begin(&self) -> io::Result<()> {
+    pub fn begin(&mut self) -> io::Result<()> {
         if self.path.exists() { Ok(()) } else { self.write(None) }
     }
 
@@ -64,17 +75,43 @@ impl Latch {
         }
     }
 
+    /// Opens what the next write needs, as far as that can be done now.
+    pub fn prepare(&mut self) {
+        if self.spare.is_none() {
+            self.spare = self.open().inspect_err(|why| tracing::warn!(%why, "no spare latch")).ok();
+        }
+    }
+
+    fn open(&self) -> io::Result<Spare> {
+        let folder = self.path.parent().filter(|folder| !folder.as_os_str().is_empty());
+        Ok(Spare { file: File::create(self.fresh())?, folder: File::open(folder.unwrap_or(Path::new(".")))? })
+    }
+
+    fn fresh(&self) -> PathBuf {
+        self.path.with_extension("new")
+    }
+
     /// Writes it anew.
-    pub fn write(&self, trip: Option<Finding>) -> io::Result<()> {
+    pub fn write(&mut self, trip: Option<Finding>) -> io::Result<()> {
         let written =
             Written { format: FORMAT.to_owned(), version: VERSION, trip: trip.map(wire::Finding::from) };
         let line = serde_json::to_string(&written)?;
-        let fresh = self.path.with_extension("new");
-        let mut file = File::create(&fresh)?;
-        file.write_all(format!("{line}\n{:08x}\n", checksum(&line)).as_bytes())?;
+        let text = format!("{line}\n{:08x}\n", checksum(&line));
+        let written = match self.spare.take() {
+            // Somebody may have taken the spare out of the folder: then a fresh one.
+            Some(spare) => self.put(spare, &text).or_else(|_| self.put(self.open()?, &text)),
+            None => self.put(self.open()?, &text),
+        };
+        self.prepare();
+        written
+    }
+
+    fn put(&self, Spare { mut file, folder }: Spare, text: &str) -> io::Result<()> {
+        file.write_all(text.as_bytes())?;
         file.sync_all()?;
-        fs::rename(&fresh, &self.path)?;
-        sync_folder_of(&self.path)
+        fs::rename(self.fresh(), &self.path)?;
+        // A renamed file is on the disk only once its folder is.
+        folder.sync_all()
     }
 }
 
@@ -97,14 +134,6 @@ fn checksum(line: &str) -> u32 {
     let mut crc = flate2::Crc::new();
     crc.update(line.as_bytes());
     crc.sum()
-}
-
-/// A renamed file is on the disk only once its folder is.
-fn sync_folder_of(path: &Path) -> io::Result<()> {
-    match path.parent() {
-        Some(folder) if !folder.as_os_str().is_empty() => File::open(folder)?.sync_all(),
-        Some(_) | None => File::open(".")?.sync_all(),
-    }
 }
 
 #[cfg(test)]
@@ -131,11 +160,20 @@ mod tests {
 
     #[test]
     fn a_trip_is_read_back_as_it_was_written() {
-        let (_folder, latch) = latch();
+        let (_folder, mut latch) = latch();
         latch.write(Some(trip())).expect("written");
         assert_eq!(latch.read(), Latched::Trip(trip()));
         latch.write(None).expect("written");
         assert_eq!(latch.read(), Latched::Clear);
+    }
+
+    #[test]
+    fn a_spare_that_somebody_took_away_does_not_lose_the_next_write() {
+        let (folder, mut latch) = latch();
+        latch.prepare();
+        fs::remove_file(folder.path().join("latch.new")).expect("the spare");
+        latch.write(Some(trip())).expect("written afresh");
+        assert_eq!(latch.read(), Latched::Trip(trip()));
     }
 
     #[test]
@@ -146,7 +184,7 @@ mod tests {
 
     #[test]
     fn every_flipped_bit_and_every_cut_is_noticed() {
-        let (_folder, latch) = latch();
+        let (_folder, mut latch) = latch();
         latch.write(Some(trip())).expect("written");
         let whole = fs::read(&latch.path).expect("bytes");
         for at in 0..whole.len() {

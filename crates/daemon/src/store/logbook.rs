@@ -26,6 +26,10 @@ pub enum Outcome {
     Tripped,
     /// The program or the power ended it.
     Interrupted,
+    /// A sensor could not have guided it when it fell due.
+    NotLit,
+    /// A person called it off before it fell due.
+    Cancelled,
 }
 
 /// A firing about to begin.
@@ -109,7 +113,15 @@ pub struct Event {
 }
 
 impl Outcome {
-    const ALL: [Self; 5] = [Self::Running, Self::Finished, Self::ShutOff, Self::Tripped, Self::Interrupted];
+    const ALL: [Self; 7] = [
+        Self::Running,
+        Self::Finished,
+        Self::ShutOff,
+        Self::Tripped,
+        Self::Interrupted,
+        Self::NotLit,
+        Self::Cancelled,
+    ];
 
     /// Its name.
     #[must_use]
@@ -120,6 +132,8 @@ impl Outcome {
             Self::ShutOff => "shut-off",
             Self::Tripped => "tripped",
             Self::Interrupted => "interrupted",
+            Self::NotLit => "not-lit",
+            Self::Cancelled => "cancelled",
         }
     }
 

@@ -10,6 +10,7 @@ use control::Phase;
 use serde::{Deserialize, Serialize};
 use trace::wire::{Named, Order};
 
+use crate::run::Unlit;
 use crate::store::{EventKind, Outcome};
 
 /// An error, or a refusal.
@@ -73,6 +74,11 @@ pub struct Firing {
     pub started: String,
     pub heating_ends: Option<String>,
     pub cool_enough: Option<String>,
+    pub cone_down: Option<String>,
+    /// That the kiln does not get there, in words.
+    pub falls_short: Option<String>,
+    /// What follows the present segment, in words.
+    pub next: Option<String>,
     pub cone_aim: Option<String>,
     pub soak_left_s: Option<f64>,
     pub stay_left_s: Option<f64>,
@@ -131,7 +137,7 @@ pub struct Witness {
 #[derive(Debug, Serialize)]
 pub struct LightUp {
     pub possible: bool,
-    pub why: Option<&'static str>,
+    pub why: Option<Unlit>,
 }
 
 #[derive(Debug, Serialize)]
@@ -166,6 +172,9 @@ pub struct LightUpAsked {
     pub delay_minutes: u16,
     #[serde(default)]
     pub confirmed: Vec<String>,
+    /// Which edition of the schedule was looked at; whoever names none has not looked.
+    #[serde(default)]
+    pub edition: Option<String>,
 }
 
 #[derive(Debug, Serialize)]
@@ -212,6 +221,8 @@ pub struct ScheduleSheet {
     #[serde(flatten)]
     pub entry: ScheduleEntry,
     pub text: String,
+    /// Another one whenever the text is.
+    pub edition: String,
     pub planned: Option<Planned>,
     pub forecast: Option<Forecast>,
 }
@@ -226,7 +237,7 @@ pub struct Planned {
 
 #[derive(Clone, Debug, Serialize)]
 pub struct Forecast {
-    pub heating_ends_s: f64,
+    pub heating_ends_s: Option<f64>,
     pub cool_enough_s: Option<f64>,
     pub energy_kwh: f64,
     pub cost: Option<String>,

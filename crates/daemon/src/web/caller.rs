@@ -11,7 +11,7 @@ use axum::http::{HeaderMap, HeaderName, HeaderValue, Method, StatusCode, header}
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
 
-use super::error::Refusal;
+use super::error::{self, Refusal};
 
 /// Somebody who may watch and give orders. A route that changes anything takes one as its witness.
 #[derive(Clone, Copy, Debug)]
@@ -31,7 +31,7 @@ pub(super) async fn admit(mut request: Request, next: Next) -> Response {
     let mut response = match judge(request.method(), request.headers()) {
         Ok(caller) => {
             request.extensions_mut().insert(caller);
-            next.run(request).await
+            error::in_words(next.run(request).await)
         }
         Err(refusal) => refusal.into_response(),
     };

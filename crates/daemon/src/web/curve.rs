@@ -4,9 +4,11 @@ use std::collections::VecDeque;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use axum::Json;
+use axum::extract::rejection::QueryRejection;
 use axum::extract::{Path, Query, State as From};
 use axum::http::StatusCode;
 use control::Phase;
+use pyrometry::units::Millis;
 use serde::Deserialize;
 use trace::wire::Name;
 use trace::{Column, Curve, PhaseSpan, TraceReader, decimate};
@@ -48,8 +50,9 @@ pub(super) async fn get(
     _caller: Caller,
     From(house): State,
     Path(id): Path<String>,
-    Query(wanted): Query<Wanted>,
+    wanted: Result<Query<Wanted>, QueryRejection>,
 ) -> Result<Json<CurveDrawn>, Refusal> {
+    let Query(wanted) = wanted?;
     Ok(Json(tokio::task::spawn_blocking(move || draw(&house, &id, &wanted)).await??))
 }
 
@@ -95,7 +98,7 @@ fn past(house: &House, id: i64) -> Result<Arc<Past>, Refusal> {
 fn plan_of(house: &House, id: i64) -> Option<Planned> {
     let snapshot = house.snapshots.borrow().clone()?;
     let firing = snapshot.firing.as_ref().filter(|firing| firing.id == id)?;
-    Some(Planned { band_c: Some(BAND_C), ..planned(&firing.forecast) })
+    Some(plan_after(firing.delay, &firing.forecast))
 }
 
 /// The plan of a past firing, forecast again from what its trace says it was lit with.
@@ -104,7 +107,16 @@ fn plan_from_head(reader: &TraceReader<'_>) -> Option<Planned> {
     let firing = setup.firing.as_ref()?;
     let room = pyrometry::constant!(pyrometry::units::Celsius, 20.0); // its first reading is not read yet; a usual room
     let forecast = insight::forecast(&setup.kiln, &firing.programme, room);
-    Some(Planned { band_c: Some(BAND_C), ..planned(&forecast) })
+    Some(plan_after(firing.delay, &forecast))
+}
+
+/// The plan of a firing that begins after a delay.
+fn plan_after(delay: Millis, forecast: &insight::Forecast) -> Planned {
+    let mut plan = Planned { band_c: Some(BAND_C), ..planned(forecast) };
+    for t_s in &mut plan.t_s {
+        *t_s += delay.seconds();
+    }
+    plan
 }
 
 fn drawn(curve: &Curve, wanted: &Wanted, planned: Option<Planned>) -> CurveDrawn {

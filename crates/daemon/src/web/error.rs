@@ -1,8 +1,8 @@
 //! Errors as people read them: `{"why": "…"}` with a fitting status.
 
 use axum::Json;
-use axum::extract::rejection::JsonRejection;
-use axum::http::StatusCode;
+use axum::extract::rejection::{JsonRejection, QueryRejection};
+use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use serde::Serialize;
 
@@ -59,6 +59,32 @@ impl From<JsonRejection> for Refusal {
     fn from(cause: JsonRejection) -> Self {
         Self::new(cause.status(), format!("That request cannot be understood. {}.", cause.body_text()))
     }
+}
+
+impl From<QueryRejection> for Refusal {
+    fn from(cause: QueryRejection) -> Self {
+        Self::new(cause.status(), format!("That address cannot be understood. {}.", cause.body_text()))
+    }
+}
+
+/// What the router refuses by itself, in words and JSON like everything else.
+pub(super) fn in_words(response: Response) -> Response {
+    let status = response.status();
+    let kind = response.headers().get(header::CONTENT_TYPE);
+    let ours = kind.is_some_and(|kind| kind.as_bytes().starts_with(b"application/json"));
+    if ours || !(status.is_client_error() || status.is_server_error()) {
+        return response;
+    }
+    let why = match status {
+        StatusCode::BAD_REQUEST => "That address cannot be understood.",
+        StatusCode::METHOD_NOT_ALLOWED => "That address is there, but not for this kind of request.",
+        _ => "That could not be done.",
+    };
+    let mut answer = Refusal::new(status, why).into_response();
+    if let Some(allowed) = response.headers().get(header::ALLOW) {
+        answer.headers_mut().insert(header::ALLOW, allowed.clone());
+    }
+    answer
 }
 
 /// A JSON body that is refused in our own words.

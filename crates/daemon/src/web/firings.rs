@@ -2,7 +2,8 @@
 
 use axum::Json;
 use axum::extract::{Path, State as From};
-use pyrometry::units::Millis;
+use axum::http::StatusCode;
+use pyrometry::units::{Celsius, Millis};
 
 use super::caller::Caller;
 use super::error::Refusal;
@@ -18,8 +19,11 @@ pub(super) async fn list(_caller: Caller, From(house): State) -> Result<Json<Vec
 pub(super) async fn one(
     _caller: Caller,
     From(house): State,
-    Path(id): Path<i64>,
+    Path(id): Path<String>,
 ) -> Result<Json<FiringSheet>, Refusal> {
+    let id = id.parse().map_err(|_| {
+        Refusal::new(StatusCode::BAD_REQUEST, format!("A firing is named by its number, not {id:?}."))
+    })?;
     Ok(Json(tokio::task::spawn_blocking(move || sheet(&house, id)).await??))
 }
 
@@ -76,12 +80,15 @@ pub fn summary(row: &FiringRow) -> String {
         Outcome::ShutOff => "A person shut it off.",
         Outcome::Tripped => "An interlock ended it.",
         Outcome::Interrupted => "The program or the power ended it.",
+        Outcome::Cancelled => "A person called it off before its time came.",
+        Outcome::NotLit => "When its time came it was not lit: a sensor could not have guided it.",
     };
     let simulated = if row.firing.simulated { " (simulated)" } else { "" };
     let mut said = format!("{}{simulated}. {how}", row.firing.title);
     if let Some(closing) = &row.closing {
-        if let Some(hottest_c) = closing.hottest_c {
-            said = format!("{said} Hottest {hottest_c:.0} °C");
+        if let Some(hottest) = closing.hottest_c.and_then(Celsius::new) {
+            let scale = schedule::scale_of(&row.firing.schedule_text);
+            said = format!("{said} Hottest {}", scale.say(hottest));
             said = match &closing.cone {
                 Some(cone) => format!("{said}, cone {cone} down."),
                 None => format!("{said}."),

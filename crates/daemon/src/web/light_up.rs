@@ -41,7 +41,10 @@ pub(super) async fn post(
     }
     let delay = Millis::from_minutes(u64::from(asked.delay_minutes));
     let lighting_house = Arc::clone(&house);
-    let lit = tokio::task::spawn_blocking(move || lighting::light(&lighting_house, &asked.schedule, delay));
+    let lit = tokio::task::spawn_blocking(move || match &asked.edition {
+        Some(seen) => lighting::light_as_seen(&lighting_house, &asked.schedule, seen, delay),
+        None => lighting::light(&lighting_house, &asked.schedule, delay),
+    });
     Ok(match lit.await? {
         Ok(firing) => answer(StatusCode::OK, Lit { firing }),
         Err(why) => not_lit(why),
@@ -57,7 +60,9 @@ fn not_lit(cause: NotLit) -> Response {
         ),
         NotLit::NoSchedule(_) => answer(StatusCode::NOT_FOUND, super::Why { why }),
         NotLit::Unconfirmed(missing) => answer(StatusCode::CONFLICT, super::NotLit { why, missing }),
-        NotLit::NotNow(_) => answer(StatusCode::CONFLICT, super::NotLit { why, missing: Vec::new() }),
+        NotLit::Changed | NotLit::NotNow(_) => {
+            answer(StatusCode::CONFLICT, super::NotLit { why, missing: Vec::new() })
+        }
         NotLit::NoRecord(_) => {
             tracing::error!("{why}");
             answer(StatusCode::CONFLICT, super::NotLit { why, missing: Vec::new() })

@@ -6,9 +6,11 @@
 mod api;
 mod caller;
 mod curve;
+mod door;
 mod error;
 mod firings;
 mod light_up;
+mod lobby;
 mod now;
 mod orders;
 mod page;
@@ -21,23 +23,20 @@ use std::sync::Arc;
 use std::sync::mpsc::SyncSender;
 
 use axum::Router;
-use axum::extract::DefaultBodyLimit;
 use axum::middleware;
 use axum::routing::{get, post};
 use tokio::sync::watch;
 
 use crate::clock::KilnClock;
 use crate::files::kiln::KilnFile;
-use crate::run::{Ask, Snapshot};
+use crate::run::{Ask, ShutOff, Snapshot};
 use crate::schedules::Shelf;
 use crate::store::{LiveCurve, Logbook};
 
 pub use api::*;
 pub use curve::PastCurves;
+pub use door::serve;
 pub use firings::summary;
-
-/// The largest request anybody needs to send.
-const BODY_LARGEST: usize = 64 * 1024;
 
 /// Everything the routes need.
 #[derive(Debug)]
@@ -52,6 +51,8 @@ pub struct House {
     pub snapshots: watch::Receiver<Option<Arc<Snapshot>>>,
     /// Where asks go.
     pub asks: SyncSender<Ask>,
+    /// The shut-off's own way.
+    pub shut_off: ShutOff,
     /// The logbook.
     pub logbook: Logbook,
     /// The data folder.
@@ -67,7 +68,7 @@ pub struct House {
 type State = axum::extract::State<Arc<House>>;
 
 /// Every route, behind the one rule.
-pub fn router(house: Arc<House>) -> Router {
+fn router(house: Arc<House>) -> Router {
     Router::new()
         .route("/", get(page::document))
         .route("/{asset}", get(page::asset))
@@ -82,7 +83,7 @@ pub fn router(house: Arc<House>) -> Router {
         .route("/api/firings/{id}", get(firings::one))
         .route("/api/firings/{id}/curve", get(curve::get))
         .fallback(error::no_such_page)
-        .layer(DefaultBodyLimit::max(BODY_LARGEST))
+        .layer(middleware::from_fn(door::take_whole))
         .layer(middleware::from_fn(caller::admit))
         .with_state(house)
 }

@@ -1,22 +1,25 @@
 //! The kiln as it is, for the page.
 
+mod ahead;
+
 use std::sync::Arc;
 
 use axum::Json;
 use axum::extract::State as From;
 use axum::http::StatusCode;
-use control::Phase;
+use control::{Phase, Segment};
 use hal::Level;
 use pyrometry::amplifier::Report;
 use pyrometry::heat_work::WitnessCone;
 use trace::wire::Named;
 
+use self::ahead::{Ahead, has_soak, next, segment};
 use super::caller::Caller;
 use super::error::Refusal;
 use super::uncertainty::uncertainty;
 use super::{Bank, Cone, Firing, House, Kiln, LightUp, Now, Probe, Simulated, State, Storage, Witness};
 use crate::run::{FiringSheet, LightUp as MayLight, Snapshot};
-use crate::sentence::{Ends, sentence};
+use crate::sentence::sentence;
 use crate::store::Trouble;
 use crate::{attention, clock, words};
 
@@ -32,15 +35,15 @@ pub(super) async fn get(_caller: Caller, From(house): State) -> Result<Json<Now>
 pub(super) fn now(house: &House, snapshot: &Snapshot) -> Now {
     let decision = &snapshot.decision;
     let time = house.clock.now();
-    let ends = Ends::of(snapshot, &house.clock);
+    let ahead = Ahead::of(house, snapshot);
     let probes: Vec<String> = house.kiln.probes.iter().map(|probe| probe.name.clone()).collect();
     Now {
         simulated: house.simulated.map(|speed| Simulated { speed }),
         kiln: kiln(house, &probes),
         time: clock::written(&time),
         phase: Named(decision.phase),
-        sentence: sentence(snapshot, &ends, &time),
-        firing: snapshot.firing.as_ref().map(|firing| firing_now(firing, snapshot, &ends)),
+        sentence: sentence(snapshot, &ahead.ends, &time),
+        firing: snapshot.firing.as_ref().map(|firing| firing_now(firing, snapshot, &ahead)),
         chamber_c: decision.chamber.map(|chamber| tenth(chamber.c())),
         setpoint_c: decision.setpoint.map(|setpoint| tenth(setpoint.c())),
         lag_c: decision.lag.map(|lag| tenth(lag.c())),
@@ -77,9 +80,9 @@ fn kiln(house: &House, probes: &[String]) -> Kiln {
     }
 }
 
-fn firing_now(firing: &Arc<FiringSheet>, snapshot: &Snapshot, ends: &Ends) -> Firing {
+fn firing_now(firing: &Arc<FiringSheet>, snapshot: &Snapshot, ahead: &Ahead) -> Firing {
     let (decision, schedule) = (&snapshot.decision, &firing.schedule);
-    let segment = decision.segment.and_then(|number| schedule.segments.get(usize::from(number)));
+    let planned = decision.segment.and_then(|number| schedule.segments.get(usize::from(number)));
     Firing {
         id: firing.id,
         title: schedule.title.clone(),
@@ -89,12 +92,15 @@ fn firing_now(firing: &Arc<FiringSheet>, snapshot: &Snapshot, ends: &Ends) -> Fi
         segments: schedule.segments.len(),
         elapsed_s: decision.at.seconds(),
         started: firing.started.clone(),
-        heating_ends: ends.heating.as_ref().map(clock::written),
-        cool_enough: ends.open.as_ref().map(clock::written),
+        heating_ends: ahead.ends.off.as_ref().map(clock::written),
+        cool_enough: ahead.ends.open.as_ref().map(clock::written),
+        cone_down: ahead.cone_down.as_ref().map(clock::written),
+        falls_short: ahead.falls_short.clone(),
+        next: next(firing, snapshot),
         cone_aim: schedule.aim.map(|cone| cone.to_string()),
         soak_left_s: snapshot.course.soak_left.map(pyrometry::units::Millis::seconds),
         stay_left_s: snapshot.course.stay_left.map(pyrometry::units::Millis::seconds),
-        remind: segment.and_then(|segment| segment.remind.clone()),
+        remind: planned.and_then(|planned| planned.remind.clone()),
     }
 }
 
@@ -150,18 +156,26 @@ fn witness(snapshot: &Snapshot) -> Vec<Witness> {
     guide.into_iter().chain([said(set.firing, "firing")]).chain(guard).collect()
 }
 
-/// The orders that the present phase takes.
+/// The orders that the present phase takes and that mean something: a climb without a soak is ended
+/// by going to the next segment, and said to be.
 fn orders(snapshot: &Snapshot) -> Vec<&'static str> {
     let decision = &snapshot.decision;
     let mut orders = match decision.phase {
         Phase::Resting | Phase::CoolEnoughToOpen => vec![],
         Phase::SetForLater => vec!["shut-off"],
-        Phase::Climbing => vec!["stay", "shut-off", "next-segment", "end-climb", "cone-seen"],
+        Phase::Climbing if has_soak(snapshot) => {
+            vec!["stay", "shut-off", "end-climb", "next-segment", "cone-seen"]
+        }
+        Phase::Climbing => vec!["stay", "shut-off", "next-segment", "cone-seen"],
         Phase::Soaking => vec!["stay", "shut-off", "next-segment", "add-minutes", "cone-seen"],
         Phase::SlowCooling => vec!["stay", "shut-off", "next-segment"],
         Phase::Staying => vec!["carry-on", "shut-off", "add-minutes", "cone-seen"],
+        // A watch is there to see a kiln without heat.
+        Phase::Cooling if matches!(segment(snapshot), Some(Segment::Watch { .. })) => {
+            vec!["shut-off", "next-segment"]
+        }
         Phase::Cooling if decision.segment.is_some() => vec!["stay", "shut-off", "next-segment"],
-        Phase::Cooling if snapshot.course.can_be_undone(decision.at) => vec!["carry-on"],
+        Phase::Cooling if snapshot.course.can_be_undone(decision) => vec!["carry-on"],
         Phase::Cooling => vec![],
         Phase::Tripped => vec!["clear-trip"],
     };

@@ -7,13 +7,13 @@ use axum::extract::State as From;
 use axum::extract::rejection::JsonRejection;
 use axum::http::StatusCode;
 use axum::response::Response;
-use control::Outcome;
+use control::{Order, Outcome, Phase};
 use tokio::sync::oneshot;
 
 use super::caller::Caller;
 use super::error::{Refusal, answer};
-use super::{OrderAnswer, OrderAsked, State};
-use crate::run::Ask;
+use super::{House, OrderAnswer, OrderAsked, State};
+use crate::run::{self, Ask};
 use crate::words;
 
 pub(super) async fn post(
@@ -22,21 +22,31 @@ pub(super) async fn post(
     asked: Result<Json<OrderAsked>, JsonRejection>,
 ) -> Result<Response, Refusal> {
     let Json(OrderAsked { order }) = asked?;
-    let (reply, replied) = oneshot::channel();
-    match house.asks.try_send(Ask::Order(order.into(), reply)) {
-        Ok(()) => {}
-        Err(TrySendError::Full(_)) => {
-            return Err(Refusal::new(StatusCode::SERVICE_UNAVAILABLE, "Too many orders at once; try again."));
-        }
-        Err(TrySendError::Disconnected(_)) => return Err(gone()),
-    }
-    match replied.await {
-        Ok(Outcome::Taken) => Ok(answer(StatusCode::OK, OrderAnswer { outcome: "taken", why: None })),
-        Ok(Outcome::Refused(why)) => {
-            let why = Some(words::refusal(why));
+    let order = Order::from(order);
+    let outcome = if order == Order::ShutOff {
+        run::obeyed(house.snapshots.clone(), house.shut_off.press()).await
+    } else {
+        give(&house, order)?.await.ok()
+    };
+    match outcome {
+        Some(Outcome::Taken) => Ok(answer(StatusCode::OK, OrderAnswer { outcome: "taken", why: None })),
+        Some(Outcome::Refused(why)) => {
+            let phase = house.snapshots.borrow().as_ref().map_or(Phase::Resting, |seen| seen.decision.phase);
+            let why = Some(words::refusal(why, phase));
             Ok(answer(StatusCode::CONFLICT, OrderAnswer { outcome: "refused", why }))
         }
-        Err(_) => Err(gone()),
+        None => Err(gone()),
+    }
+}
+
+fn give(house: &House, order: Order) -> Result<oneshot::Receiver<Outcome>, Refusal> {
+    let (reply, replied) = oneshot::channel();
+    match house.asks.try_send(Ask::Order(order, reply)) {
+        Ok(()) => Ok(replied),
+        Err(TrySendError::Full(_)) => {
+            Err(Refusal::new(StatusCode::SERVICE_UNAVAILABLE, "Too many orders at once; try again."))
+        }
+        Err(TrySendError::Disconnected(_)) => Err(gone()),
     }
 }
 

@@ -6,14 +6,15 @@ use axum::Json;
 use axum::extract::{Path, State as From};
 use control::Target;
 use insight::Arrival;
-use pyrometry::units::Celsius;
+use pyrometry::units::{Celsius, Millis};
 
 use super::caller::Caller;
 use super::error::Refusal;
 use super::{FileProblem, Forecast, House, Planned, ScheduleEntry, ScheduleSheet, State};
 use crate::files::kiln::KilnFile;
-use crate::files::schedule::{Schedule, price};
-use crate::files::{Checked, LoadError, Problem, Source, time};
+use crate::files::schedule::{Schedule, falls_short, price};
+use crate::files::{Checked, LoadError, Problem, Source};
+use crate::lighting::edition;
 use crate::plant;
 use crate::schedules::ShelfError;
 
@@ -51,12 +52,14 @@ fn sheet(house: &Arc<House>, file: &str) -> Result<ScheduleSheet, Refusal> {
             price(&mut checked, &forecast, &house.kiln.name);
             Ok(ScheduleSheet {
                 entry: entry(file, &checked, &forecast),
+                edition: edition(checked.source.text()),
                 text: checked.source.text().to_owned(),
                 planned: Some(planned(&forecast)),
                 forecast: Some(told(&forecast, &checked.value, &house.kiln)),
             })
         }
         Err(ShelfError::Load(LoadError::Refused(refused))) => Ok(ScheduleSheet {
+            edition: edition(refused.source().text()),
             text: refused.source().text().to_owned(),
             entry: unusable(file, &ShelfError::Load(LoadError::Refused(refused))),
             planned: None,
@@ -69,11 +72,26 @@ fn sheet(house: &Arc<House>, file: &str) -> Result<ScheduleSheet, Refusal> {
     }
 }
 
+/// Where the kiln stalls, if it does: the first such segment from the one given on, which counts from
+/// zero; its number as people count, and the temperature. Whatever a forecast says of later is void.
+pub(super) fn stall(forecast: &insight::Forecast, from: u8) -> Option<(usize, Celsius)> {
+    let mut segments = (1..).zip(&forecast.segments).skip(usize::from(from));
+    segments.find_map(|(number, segment)| match segment.arrival {
+        Arrival::Never(at) => Some((number, at)),
+        Arrival::AsWritten | Arrival::Late(_) | Arrival::ConeNotDown(_) => None,
+    })
+}
+
 /// What a schedule will do, begun now.
 fn forecast(house: &House, schedule: &Schedule) -> insight::Forecast {
     let found_at = house.snapshots.borrow().as_ref().and_then(|snapshot| snapshot.decision.chamber);
     let start = found_at.unwrap_or_else(|| plant::ambient(&house.kiln));
     insight::forecast(&house.kiln.kiln, &schedule.programme, start)
+}
+
+/// When the schedule is over; `None` when the kiln stalls on the way.
+fn ends(forecast: &insight::Forecast) -> Option<Millis> {
+    stall(forecast, 0).is_none().then_some(forecast.duration)
 }
 
 fn entry(file: &str, checked: &Checked<Schedule>, forecast: &insight::Forecast) -> ScheduleEntry {
@@ -85,7 +103,7 @@ fn entry(file: &str, checked: &Checked<Schedule>, forecast: &insight::Forecast) 
         scale: Some(schedule.scale.name()),
         segments: schedule.segments.len(),
         hottest_c: schedule.programme.hottest().map(Celsius::c),
-        duration_s: Some(forecast.duration.seconds()),
+        duration_s: ends(forecast).map(Millis::seconds),
         problems: Vec::new(),
         notes: problems_of(&checked.source, &checked.notes),
     }
@@ -135,9 +153,12 @@ pub(super) fn problems_of(source: &Source, problems: &[Problem]) -> Vec<FileProb
         .collect()
 }
 
-/// The forecast's plan as a curve; where nothing is planned, the kiln's own fall.
+/// The forecast's plan as a curve; where nothing is planned, the kiln's own fall. Where the kiln
+/// stalls, the plan ends.
 pub(super) fn planned(forecast: &insight::Forecast) -> Planned {
-    let points = forecast.points.iter().filter(|point| point.at <= forecast.duration);
+    let stalled = stall(forecast, 0).and_then(|(number, _)| forecast.segments.get(number - 1));
+    let ends = stalled.map_or(forecast.duration, |segment| segment.arrives);
+    let points = forecast.points.iter().filter(|point| point.at <= ends);
     let (t_s, setpoint_c) =
         points.map(|point| (point.at.seconds(), tenth(point.planned.unwrap_or(point.expected).c()))).unzip();
     Planned { t_s, setpoint_c, band_c: None }
@@ -151,28 +172,14 @@ fn told(forecast: &insight::Forecast, schedule: &Schedule, kiln: &KilnFile) -> F
     let energy_kwh = forecast.energy.j() / 3.6e6;
     let mut notes = Vec::new();
     for ((number, segment), planned) in (1..).zip(&forecast.segments).zip(&schedule.segments) {
-        match segment.arrival {
-            Arrival::AsWritten => {}
-            Arrival::Late(by) => notes.push(format!(
-                "Segment {number}: this kiln cannot climb that fast; the schedule waits {} for it.",
-                time::say(by)
-            )),
-            Arrival::Never(at) => notes.push(format!(
-                "Segment {number}: this kiln stalls at about {} and does not get there.",
-                schedule.scale.say(at)
-            )),
-            Arrival::ConeNotDown(at) => notes.push(format!(
-                "Segment {number}: at {} its cone is not down when the time to wait for it is over.",
-                schedule.scale.say(at)
-            )),
-        }
+        notes.extend(falls_short(number, segment.arrival, schedule.scale));
         if let control::Segment::Climb { target: Target::Cone { cone, .. }, .. } = planned.segment {
             notes.push(format!("Segment {number} ends when the heat-work says cone {cone}."));
         }
     }
     Forecast {
-        heating_ends_s: forecast.duration.seconds(),
-        cool_enough_s: forecast.opens.map(pyrometry::units::Millis::seconds),
+        heating_ends_s: ends(forecast).map(|_| forecast.end_of_heating.seconds()),
+        cool_enough_s: ends(forecast).and(forecast.opens).map(Millis::seconds),
         energy_kwh: tenth(energy_kwh),
         cost: kiln
             .tariff

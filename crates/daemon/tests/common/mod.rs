@@ -54,7 +54,19 @@ impl Daemon {
     }
 
     pub(crate) fn start_with(data: &Path, more: &[&str]) -> Self {
-        let mut child = saggar()
+        Self::start_as(saggar(), data, more)
+    }
+
+    /// Starts one that may have so many files open at a time, connections among them.
+    pub(crate) fn start_with_few_files(data: &Path, files: u32, more: &[&str]) -> Self {
+        let mut shell = Command::new("sh");
+        shell.env("TZ", "UTC").env_remove("JOURNAL_STREAM");
+        shell.args(["-c", &format!("ulimit -n {files}; exec \"$0\" \"$@\""), env!("CARGO_BIN_EXE_saggar")]);
+        Self::start_as(shell, data, more)
+    }
+
+    fn start_as(mut command: Command, data: &Path, more: &[&str]) -> Self {
+        let mut child = command
             .args(["serve", "--listen", "127.0.0.1:0", "--data"])
             .arg(data)
             .args(more)

@@ -96,7 +96,7 @@ impl Run {
         self.waited = Millis::ZERO;
         let (way, soak) = match *segment {
             Segment::Climb { pace, target: Target::Temperature(to), soak } => {
-                (self.climb(pace, to.c()), soak)
+                (self.ramp(pace.rate().c_per_h(), to.c()), soak)
             }
             Segment::Climb { pace, target: Target::Cone { cone, no_hotter_than, at_most }, soak } => {
                 let unloaded = Unloaded { cone, programme, segment: number };
@@ -153,23 +153,6 @@ impl Run {
         self.points.push(Point { at: self.now, planned, expected, duty: Duty::limited(duty) });
     }
 
-    fn climb(&mut self, pace: Pace, to_c: f64) -> Way {
-        match pace {
-            Pace::Rate(rate) => self.ramp(rate.c_per_h(), to_c),
-            Pace::FlatOut => {
-                self.setpoint_c = Some(to_c);
-                let mut watch = StallWatch::begin(self);
-                while self.fire.chamber_c < to_c {
-                    self.advance(Wish::Full);
-                    if watch.has_stalled(self) {
-                        return Way::Stalled;
-                    }
-                }
-                Way::There
-            }
-        }
-    }
-
     /// Moves the setpoint at a rate of either sign; it waits for a kiln that cannot follow.
     fn ramp(&mut self, c_per_h: f64, to_c: f64) -> Way {
         let mut watch = StallWatch::begin(self);
@@ -219,10 +202,7 @@ impl Run {
         let mut watch = StallWatch::begin(self);
         let mut waits_until = None;
         while !unloaded.is_down(self) {
-            let setpoint_c = match pace {
-                Pace::Rate(rate) => self.moved_setpoint(rate.c_per_h(), no_hotter_than_c),
-                Pace::FlatOut => no_hotter_than_c,
-            };
+            let setpoint_c = self.moved_setpoint(pace.rate().c_per_h(), no_hotter_than_c);
             self.setpoint_c = Some(setpoint_c);
             self.advance(Wish::Reach(setpoint_c));
             let waits = watch.has_stalled(self) || self.fire.chamber_c > no_hotter_than_c - AT_BOUND_C;

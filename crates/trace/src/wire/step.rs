@@ -19,6 +19,9 @@ use crate::step::{Seen, Step};
 pub struct Line {
     /// Monotonic time since the first step, ms.
     pub at_ms: u64,
+    /// Steps just before this one that could not be kept: here the trace has a hole.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub lost: u64,
     /// The observation.
     pub saw: Saw,
     /// The decision.
@@ -35,9 +38,10 @@ pub struct Saw {
     /// The lid's contact.
     #[serde(default, skip_serializing_if = "is_default")]
     pub lid: Named<Contact>,
-    /// Current of each bank, A, without the zeros at the end; absent without sensors.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub amps: Option<Few<Exact<Amps>, BANKS_MOST>>,
+    /// Current of each bank, A; null where it could not be measured, blanks at the end left out.
+    /// Traces from before nulls leave out zeros at the end as well, which are read as blanks.
+    #[serde(default, skip_serializing_if = "Few::is_empty")]
+    pub amps: Few<Option<Exact<Amps>>, BANKS_MOST>,
     /// What people asked for, oldest first.
     #[serde(default, skip_serializing_if = "Few::is_empty")]
     pub orders: Few<Order, ORDERS_MOST>,
@@ -289,17 +293,16 @@ fn levels(on: &Few<u8, BANKS_MOST>) -> Result<BankLevels, WireFault> {
 impl Line {
     /// The wire form of a step.
     #[must_use]
-    pub fn of(seen: &Seen, decided: Option<&Decision>) -> Self {
+    pub fn of(seen: &Seen, decided: Option<&Decision>, lost: u64) -> Self {
         let Seen { at, probes, lid, amps, orders, forecast } = seen;
-        let zero = |amps: &Amps| amps.a().to_bits() == 0;
         let saw = Saw {
             probes: Few::of(probes, |report| Answer::from(report)),
             lid: Named(*lid),
-            amps: amps.as_ref().map(|amps| Few::trimmed(amps, zero, |amps| Exact(*amps))),
+            amps: Few::trimmed(amps, Option::is_none, |amps| amps.map(Exact)),
             orders: Few::of(orders, |order| Order::from(*order)),
             forecast_ms: forecast.map(Millis::ms),
         };
-        Self { at_ms: at.ms(), saw, did: decided.map(|decision| Did::of(decision, *at)) }
+        Self { at_ms: at.ms(), lost, saw, did: decided.map(|decision| Did::of(decision, *at)) }
     }
 }
 
@@ -312,10 +315,10 @@ impl TryFrom<Line> for Step {
             at,
             probes: line.saw.probes.try_each(Report::try_from)?,
             lid: line.saw.lid.0,
-            amps: line.saw.amps.map(|amps| amps.padded(Amps::LEAST, |exact| exact.0)),
+            amps: line.saw.amps.padded(None, |amps| amps.map(|exact| exact.0)),
             orders: line.saw.orders.each(control::Order::from),
             forecast: line.saw.forecast_ms.map(Millis::new),
         };
-        Ok(Self { seen, decided: line.did.map(|did| did.decision(at)).transpose()? })
+        Ok(Self { lost: line.lost, seen, decided: line.did.map(|did| did.decision(at)).transpose()? })
     }
 }

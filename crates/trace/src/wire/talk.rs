@@ -3,7 +3,8 @@
 use control::{Interlock, Severity};
 use pyrometry::cone::Cone;
 use pyrometry::units::Millis;
-use serde::{Deserialize, Serialize};
+use serde::de::Error;
+use serde::{Deserialize, Deserializer, Serialize};
 
 use super::{Named, Number};
 
@@ -22,16 +23,37 @@ pub enum Order {
     /// Skip what is left of this segment.
     NextSegment,
     /// Lengthen the present soak or stay.
-    AddMinutes(u16),
+    AddMinutes(#[serde(deserialize_with = "minutes")] u16),
     /// Begin the soak here.
     EndClimb,
     /// What a person sees through the spyhole.
     ConeSeen {
         /// Which cone.
         cone: Named<Cone>,
-        /// Its bend in degrees; 0 as set, 90 when its tip is level with its base.
+        /// Its bend in degrees, 0 to 180; 0 as set, 90 when its tip is level with its base.
+        #[serde(deserialize_with = "bend_deg")]
         bend_deg: u8,
     },
+}
+
+/// Minutes; a whole number, as many languages write them with a point (`15.0`).
+fn minutes<'de, D: Deserializer<'de>>(deserializer: D) -> Result<u16, D::Error> {
+    whole(deserializer, u16::MAX)
+}
+
+/// No cone bends further than back onto its own base.
+const BENDS_MOST_DEG: u16 = 180;
+
+fn bend_deg<'de, D: Deserializer<'de>>(deserializer: D) -> Result<u8, D::Error> {
+    let deg = whole(deserializer, BENDS_MOST_DEG)?;
+    u8::try_from(deg).map_err(D::Error::custom)
+}
+
+fn whole<'de, D: Deserializer<'de>>(deserializer: D, most: u16) -> Result<u16, D::Error> {
+    let written = f64::deserialize(deserializer)?;
+    (0..=most)
+        .find(|number| f64::from(*number).total_cmp(&written).is_eq())
+        .ok_or_else(|| D::Error::custom(format_args!("{written} is no whole number from 0 to {most}")))
 }
 
 impl From<control::Order> for Order {
@@ -89,6 +111,11 @@ pub enum Refusal {
         /// The time the controller names with the refusal, in milliseconds.
         most_ms: u64,
     },
+    /// A stay longer than the kiln file allows.
+    StayTooLong {
+        /// The time the controller names with the refusal, in milliseconds.
+        most_ms: u64,
+    },
 }
 
 impl From<control::Outcome> for Outcome {
@@ -101,6 +128,7 @@ impl From<control::Outcome> for Outcome {
                 Why::CauseStillThere => Refusal::CauseStillThere,
                 Why::TooLate => Refusal::TooLate,
                 Why::TooLong(most) => Refusal::TooLong { most_ms: most.ms() },
+                Why::StayTooLong(most) => Refusal::StayTooLong { most_ms: most.ms() },
             }),
         }
     }
@@ -116,6 +144,7 @@ impl From<Outcome> for control::Outcome {
                 Refusal::CauseStillThere => Why::CauseStillThere,
                 Refusal::TooLate => Why::TooLate,
                 Refusal::TooLong { most_ms } => Why::TooLong(Millis::new(most_ms)),
+                Refusal::StayTooLong { most_ms } => Why::StayTooLong(Millis::new(most_ms)),
             }),
         }
     }

@@ -89,14 +89,14 @@ fn sr_23_all_elements_dead_trip_hot_and_cold() {
 }
 
 #[test]
-fn sr_23_elements_dead_from_the_start_trip_within_the_first_hour() {
+fn sr_08_elements_dead_from_the_start_cannot_be_told_from_a_shorted_lead_and_trip_within_the_hour() {
     let mut firing = Firing::new(Build::USUAL);
     firing.share = 0.0;
     let trip = (0..3_600).find_map(|second| {
         let setpoint_c = lesser(28.0, 20.0 + 100.0 * f64::from(second) / 3600.0);
         firing.second(Some(setpoint_c)).trip
     });
-    assert_eq!(trip.map(|trip| trip.interlock), Some(Interlock::NotHeating));
+    assert_eq!(trip.map(|trip| trip.interlock), Some(Interlock::ShortedLead));
 }
 
 #[test]

@@ -1,5 +1,6 @@
 //! The interlocks from outside: each requirement fires, and its nearest legal neighbour does not.
 
+mod conditions;
 mod framework;
 mod heat;
 mod kilns;
@@ -17,6 +18,7 @@ use crate::BANKS_MOST;
 use crate::decision::BankLevels;
 use crate::finding::{Finding, Interlock};
 use crate::kiln::Kiln;
+use crate::observation::Contact;
 use crate::phase::Phase;
 use crate::testing::kiln_with_banks;
 
@@ -36,8 +38,10 @@ pub(super) struct Rig {
     pub(super) setpoint: Option<Celsius>,
     pub(super) plan_hottest: Option<Celsius>,
     pub(super) banks: BankLevels,
+    pub(super) lid: Contact,
     pub(super) cold_junction_c: f64,
     pub(super) elapsed: Millis,
+    pub(super) alight: Millis,
     pub(super) forecast: Option<Millis>,
     first: bool,
 }
@@ -54,8 +58,10 @@ impl Rig {
             setpoint: None,
             plan_hottest: None,
             banks: [false; BANKS_MOST],
+            lid: Contact::Shut,
             cold_junction_c: 25.0,
             elapsed: Millis::ZERO,
+            alight: Millis::ZERO,
             forecast: None,
             first: true,
         }
@@ -94,7 +100,9 @@ impl Rig {
             setpoint: self.setpoint,
             plan_hottest: self.plan_hottest,
             banks: self.banks,
+            lid: self.lid,
             elapsed: self.elapsed,
+            alight: self.alight,
             forecast: self.forecast,
         })
     }

@@ -99,8 +99,8 @@ fn sr_25_a_firing_is_told_beyond_a_quarter_over_forecast_and_trips_beyond_half()
 fn sr_25_the_kiln_files_longest_firing_trips_whatever_the_forecast() {
     let mut rig = Rig::climbing();
     rig.forecast = Some(Millis::from_hours(1000));
-    rig.elapsed = rig.kiln.firing_longest;
+    rig.alight = rig.kiln.firing_longest;
     assert_eq!(trip_of(&rig.read(500.0)), None);
-    rig.elapsed = rig.kiln.firing_longest + Millis::new(1);
+    rig.alight = rig.kiln.firing_longest + Millis::new(1);
     assert_eq!(trip_of(&rig.read(500.0)), Some(Interlock::FiringTooLong));
 }

@@ -44,7 +44,8 @@ pub(super) fn temperature(
     let found = scale.temperature(written.value.0).filter(|found| *found >= low && *found <= high);
     if found.is_none() {
         let wrong = format!("{key} = {} is out of bounds", written.value.0);
-        problems.add(&written.span, wrong, format!("{} to {}", scale.say(low), scale.say(high)));
+        let hint = scale.hint(written.value.0, high);
+        problems.add(&written.span, wrong, format!("{} to {}{hint}", scale.say(low), scale.say(high)));
     }
     found
 }

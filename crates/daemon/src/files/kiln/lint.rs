@@ -3,9 +3,10 @@
 use pyrometry::calibration::UNQUESTIONED_C;
 use pyrometry::units::{Celsius, CelsiusDelta};
 
+use super::pins::{self, SAFE_PIN};
 use super::wire::KilnSections;
 use super::words::{ActiveLevel, BoardKind, SwitchWord};
-use super::{KilnFile, pins};
+use super::{Board, KilnFile};
 use crate::files::problem::Problems;
 
 /// Window below which a contactor closes more than 600 times an hour (small contactors' limit,
@@ -20,38 +21,25 @@ pub(super) fn kiln(file: &KilnSections, kiln: &KilnFile, notes: &mut Problems) {
     note_wires(file, kiln, notes);
     note_switches(file, kiln, notes);
     note_allowances(file, kiln, notes);
+    warn_of_contradictions(file, kiln, notes);
     if file.outage.is_none() {
         let right = "write [outage] with on_return to choose; \"remain off\" says the same";
-        notes.add(&(0..0), "no [outage]: after a power cut the kiln stays off", right);
+        notes.note(&(0..0), "no [outage]: after a power cut the kiln stays off", right);
     }
 }
 
-/// What a pin does before any program runs (BCM2835 ARM Peripherals, table 6-31: GPIO 0 to 8 reset
-/// with a pull up, 9 to 27 with a pull down).
+/// Pins that need care; those that energise at boot are refused (`pins`).
 fn note_pins(file: &KilnSections, notes: &mut Problems) {
     for output in pins::outputs(file) {
         let Some(active) = output.active else { continue };
         let (pin, span, what) = (output.pin.value.0, &output.pin.span, &output.what);
-        let right = "use GPIO 9 to 27 with a driver that is active high, and an external resistor to off";
         match active.value {
-            ActiveLevel::High if pin <= 8.0 => {
-                notes.add(
-                    span,
-                    format!(
-                        "GPIO {pin} is pulled up at boot: {what} would be energised before any program runs"
-                    ),
-                    right,
-                );
-            }
-            ActiveLevel::Low if pin >= 9.0 => {
-                notes.add(span, format!("GPIO {pin} is pulled down at boot: {what}, active low, would be energised before any program runs"), right);
-            }
-            ActiveLevel::Low => notes.add(
+            ActiveLevel::Low => notes.warn(
                 span,
                 format!("{what} is active low: a broken wire or a dead supply at the pin can energise it"),
-                right,
+                SAFE_PIN,
             ),
-            ActiveLevel::High if pin == 14.0 || pin == 15.0 => notes.add(
+            ActiveLevel::High if pin == 14.0 || pin == 15.0 => notes.warn(
                 span,
                 format!("GPIO {pin} is the serial console: it moves at boot, and {what} with it"),
                 "use another pin of 9 to 27",
@@ -70,7 +58,7 @@ fn note_supply(file: &KilnSections, kiln: &KilnFile, notes: &mut Problems) {
             found.supply_w.as_ref().map(|key| &key.span).or(found.supply_a.as_ref().map(|key| &key.span));
         let wrong = format!("the banks together draw {sum_w:.0} W, more than the supply's {limit_w:.0} W");
         let right = "they will take turns, and the kiln will be slower than its elements";
-        notes.add(span.unwrap_or(&file.kiln.span), wrong, right);
+        notes.warn(span.unwrap_or(&file.kiln.span), wrong, right);
     }
 }
 
@@ -86,10 +74,46 @@ fn note_wires(file: &KilnSections, kiln: &KilnFile, notes: &mut Problems) {
                 letter.name(),
                 wire.value.0
             );
-            notes.add(
+            notes.warn(
                 &wire.span,
                 wrong,
                 "above that it drifts and breaks sooner: replace it often, or fit thicker wire or type S",
+            );
+        }
+    }
+}
+
+/// Two facts that can't both be meant.
+fn warn_of_contradictions(file: &KilnSections, kiln: &KilnFile, notes: &mut Problems) {
+    let (limits, scale) = (&file.limits.value, kiln.scale);
+    let open_below = kiln.kiln.open_below;
+    if kiln.kiln.stay_longest > kiln.firing_longest {
+        let wrong = "longest_stay is longer than longest_firing";
+        notes.warn(&limits.longest_stay.span, wrong, "make it shorter: a stay is part of a firing");
+    }
+    if open_below >= kiln.ceiling {
+        let wrong = format!("open_below is not below the ceiling, {}", scale.say(kiln.ceiling));
+        notes.warn(
+            &limits.open_below.span,
+            wrong,
+            "check both: the kiln would always be cool enough to open",
+        );
+    }
+    if let Board::Simulated(simulated) = &kiln.board
+        && simulated.ambient >= open_below
+    {
+        let wrong = format!("open_below is not above the room, {}", scale.say(simulated.ambient));
+        notes.warn(&limits.open_below.span, wrong, "the kiln would never be cool enough to open");
+    }
+    for probe in &file.probe {
+        if let (Some(fitted), Some(calibrated)) = (&probe.value.fitted, &probe.value.calibrated)
+            && calibrated.value.0 < fitted.value.0
+        {
+            let wrong = format!("calibrated before the probe was fitted, {}", fitted.value.0);
+            notes.warn(
+                &calibrated.span,
+                wrong,
+                "check both days: another probe's calibration does not fit this one",
             );
         }
     }
@@ -105,7 +129,7 @@ fn note_allowances(file: &KilnSections, kiln: &KilnFile, notes: &mut Problems) {
             || calibration.points().any(|point| larger(calibration.correction(point.at)));
         if !needed {
             let right = "remove it: no correction here is beyond 25 °C (45 °F)";
-            notes.add(&allowed.span, "correction_allowed_by is not needed", right);
+            notes.note(&allowed.span, "correction_allowed_by is not needed", right);
         }
     }
 }
@@ -119,13 +143,13 @@ fn note_switches(file: &KilnSections, kiln: &KilnFile, notes: &mut Problems) {
                     found.window.as_ref().filter(|_| bank.window.seconds() < WINDOW_ADVISED_S)
                 {
                     let right = "20 s or more spares the contacts";
-                    notes.add(&window.span, "a short window for a mechanical switch", right);
+                    notes.warn(&window.span, "a short window for a mechanical switch", right);
                 }
             }
             SwitchWord::SolidState => {
                 if let Some(rated) = &found.rated_operations {
                     let right = "remove it: operations wear moving contacts only";
-                    notes.add(&rated.span, "rated_operations of a solid-state switch", right);
+                    notes.warn(&rated.span, "rated_operations of a solid-state switch", right);
                 }
             }
         }

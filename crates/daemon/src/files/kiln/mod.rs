@@ -192,6 +192,10 @@ pub fn load(path: &Path) -> Result<Checked<KilnFile>, LoadError> {
 /// Checks the text of a kiln file.
 pub fn check(source: Source) -> Result<Checked<KilnFile>, Refused> {
     let mut problems = Problems::default();
+    super::refuse_other_kind(&source, "[[segment]]", "[kiln]", &mut problems);
+    if !problems.is_empty() {
+        return Err(Refused::new(source, problems));
+    }
     let file = super::wire::read_file::<wire::KilnSections>(source.text(), &mut problems);
     let kiln = file.as_ref().and_then(|file| check::kiln(file, &mut problems));
     match (file, kiln) {

@@ -56,7 +56,33 @@ pub(super) fn refuse_clashes(file: &KilnSections, problems: &mut Problems) {
             );
         }
     }
+    if on_header {
+        for output in &outputs {
+            refuse_energised_at_boot(output, problems);
+        }
+    }
     refuse_shared_chips(file, problems);
+}
+
+/// What keeps a relay off while nothing drives its pin.
+pub(super) const SAFE_PIN: &str =
+    "use GPIO 9 to 27 with a driver that is active high, and an external resistor to off";
+/// The last pin that resets with a pull up; those above it are pulled down (BCM2835 ARM
+/// Peripherals, table 6-31).
+const PULLED_UP_LAST: f64 = 8.0;
+
+/// Refuses a relay that the pin's own pull would close before any program runs.
+fn refuse_energised_at_boot(output: &Output<'_>, problems: &mut Problems) {
+    let (pin, what) = (output.pin.value.0, &output.what);
+    let (pull, active) = match output.active.map(|active| active.value) {
+        Some(ActiveLevel::High) if pin <= PULLED_UP_LAST => ("up", "high"),
+        Some(ActiveLevel::Low) if pin > PULLED_UP_LAST => ("down", "low"),
+        Some(ActiveLevel::High | ActiveLevel::Low) | None => return,
+    };
+    let wrong = format!(
+        "GPIO {pin} is pulled {pull} at boot: {what}, active {active}, would be energised before any program runs"
+    );
+    problems.add(&output.pin.span, wrong, SAFE_PIN);
 }
 
 /// The bus of a probe that uses a pin of the header for itself (Raspberry Pi pin functions: BCM2835

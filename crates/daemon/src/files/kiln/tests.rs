@@ -86,11 +86,12 @@ fn a_bank_needs_exactly_one_probe() {
 }
 
 #[test]
-fn a_pin_that_would_energise_a_relay_at_boot_is_noted() {
-    let low = checked(&real_with("active = \"high\"", "active = \"low\"")).unwrap();
-    insta::assert_snapshot!(low.remarks());
-    let pulled_up = checked(&real_with("pin = 22", "pin = 5")).unwrap();
-    assert!(pulled_up.remarks().contains("GPIO 5 is pulled up at boot"));
+fn a_pin_that_would_energise_a_relay_at_boot_is_refused() {
+    insta::assert_snapshot!(refused(&real_with("active = \"high\"", "active = \"low\"")));
+    assert!(refused(&real_with("pin = 22", "pin = 5")).contains("GPIO 5 is pulled up at boot"));
+    assert!(refused(&real_with("pin = 25", "pin = 8")).contains("the contactor, active high"));
+    let pulled_off = real_with("pin = 22\nactive = \"high\"", "pin = 5\nactive = \"low\"");
+    assert!(checked(&pulled_off).unwrap().remarks().contains(": warning: bank \"top\" is active low"));
     let first_safe = checked(&real_with("pin = 22", "pin = 12")).unwrap();
     assert_eq!(first_safe.remarks(), "");
 }
@@ -109,6 +110,12 @@ fn sr_20_a_ceiling_above_what_the_chip_can_say_is_refused() {
     );
     assert!(checked(&real_with("ceiling = 1260", "ceiling = 1372")).is_ok());
     assert!(refused(&real_with("ceiling = 1260", "ceiling = 1372.1")).contains("above what a MAX31856"));
+}
+
+#[test]
+fn a_ceiling_in_fahrenheit_in_a_celsius_file_is_told_of_the_scale() {
+    let told = refused(&real_with("ceiling = 1260", "ceiling = 2300"));
+    assert!(told.contains("100 °C to 1400 °C; if your numbers are in °F, write scale = \"F\""), "{told}");
 }
 
 #[test]
@@ -139,6 +146,43 @@ fn sr_40_carrying_on_is_bounded() {
     assert!(matches!(checked(&carry_on).unwrap().value.outage, Outage::CarryOn { .. }));
     assert!(checked(&carry_on.replace("\"15 min\"", "\"15 min 1 s\"")).is_err());
     assert!(checked(&carry_on.replace("drop_at_most = 100", "drop_at_most = 101")).is_err());
+}
+
+#[test]
+fn facts_that_contradict_each_other_are_warned_of_and_each_alone_is_not() {
+    for (from, to, wrong) in [
+        ("longest_stay = \"2 h\"", "longest_stay = \"12 h\"", None),
+        (
+            "longest_firing = \"36 h\"",
+            "longest_firing = \"1 h\"",
+            Some("longest_stay is longer than longest_firing"),
+        ),
+        (
+            "offset = 0 ",
+            "offset = 1\ncalibrated = 2026-02-28 ",
+            Some("calibrated before the probe was fitted, 2026-03-01"),
+        ),
+        ("offset = 0 ", "offset = 1\ncalibrated = 2026-03-01 ", None),
+    ] {
+        let remarks = checked(&real_with(from, to)).unwrap().remarks();
+        assert_eq!(wrong.is_some(), remarks.contains(": warning: "), "{to}: {remarks}");
+        assert!(remarks.contains(wrong.unwrap_or_default()), "{to}: {remarks}");
+    }
+    let warm = checked(
+        &SIMULATED.replace("open_below = 80", "open_below = 30").replace("ambient = 20", "ambient = 30"),
+    );
+    assert!(warm.unwrap().remarks().contains("the kiln would never be cool enough to open"));
+}
+
+#[test]
+fn a_note_is_one_line_that_begins_with_note() {
+    let quiet = REAL.split("[outage]").next().unwrap();
+    let remarks = checked(quiet).unwrap().remarks();
+    assert_eq!(
+        remarks,
+        "note: no [outage]: after a power cut the kiln stays off; \
+         write [outage] with on_return to choose; \"remain off\" says the same (kiln.toml)\n"
+    );
 }
 
 const POINTS: &str = "calibration = [{ at = 1000, add = -3 }, { at = 1220, add = -5 }]";
@@ -194,6 +238,35 @@ fn uncertainty_is_told_in_degrees_and_cones_and_a_calibration_narrows_it() {
     let keys = format!("{POINTS}\ncalibrated = 2026-03-01\ncalibrated_within = 3\noffset = 0 ");
     let calibrated = told(&real_with("offset = 0 ", &keys));
     insta::assert_snapshot!([new, worse, calibrated].join("\n"));
+}
+
+#[test]
+fn a_day_in_the_future_is_warned_of_and_makes_no_probe_younger() {
+    let told = |text: &str| {
+        let mut kiln = checked(text).unwrap();
+        say_uncertainty(&mut kiln, Date::new(2026, 11, 25).unwrap());
+        kiln.remarks()
+    };
+    let fitted = told(&real_with("fitted = 2026-03-01", "fitted = 2062-03-01"));
+    assert!(
+        fitted.starts_with("kiln.toml:69:1: warning: fitted on 2062-03-01, which is still to come"),
+        "{fitted}"
+    );
+    let unknown = told(&real_with("fitted = 2026-03-01", ""));
+    let within =
+        |remarks: &str| remarks.split("reads within ").nth(1).unwrap().split(';').next().unwrap().to_owned();
+    assert_eq!(within(&fitted), within(&unknown));
+    let calibrated =
+        told(&real_with("offset = 0 ", &format!("{POINTS}\ncalibrated = 2026-11-26\noffset = 0 ")));
+    assert!(calibrated.contains("warning: calibrated on 2026-11-26"), "{calibrated}");
+    assert!(!told(&real_with("fitted = 2026-03-01", "fitted = 2026-11-25")).contains("warning"));
+}
+
+/// π/4 · 0.59² · 0.57 m³ is 155.8 L.
+#[test]
+fn a_round_chamber_by_diameter_and_height_is_as_large_as_geometry_says() {
+    let body = checked(REAL).unwrap().value.body;
+    assert!((body.chamber.volume_m3() - 0.1558).abs() < 1e-4, "{body:?}");
 }
 
 #[test]

@@ -62,7 +62,9 @@ impl ProbePart {
             }
         };
         // A calibration begins the age anew: what it found is in its own allowance.
-        let Some(since) = self.calibrated.max(self.fitted) else { return whole };
+        // A day still to come is a slip, and says nothing of the age.
+        let known = [self.calibrated, self.fitted].into_iter().flatten().filter(|day| *day <= today);
+        let Some(since) = known.max() else { return whole };
         let days = today.since(since).map_or(OLD_DAYS, |age| f64::from(age.get_days()));
         whole * (days.max(0.0) / OLD_DAYS).min(1.0)
     }
@@ -82,6 +84,7 @@ pub fn say_uncertainty(checked: &mut Checked<KilnFile>, today: Date) {
     let mut notes = Problems::default();
     let kiln = &checked.value;
     let spans = section_spans(&checked.source);
+    warn_of_days_to_come(kiln, &checked.source, &spans, today, &mut notes);
     for ((part, probe), span) in kiln.probes.iter().zip(&kiln.kiln.probes).zip(&spans) {
         let within: Vec<Celsius> = TOLD_AT.into_iter().filter(|at| *at <= kiln.ceiling).collect();
         let told_at = if within.is_empty() { vec![kiln.ceiling] } else { within };
@@ -94,10 +97,40 @@ pub fn say_uncertainty(checked: &mut Checked<KilnFile>, today: Date) {
             (Some(_), _) | (_, Some(_)) => "",
         };
         let right = told.last().map_or(String::new(), |(_, uncertain)| greatest(&uncertain.budget) + age);
-        notes.add(span, wrong, right);
+        notes.note(span, wrong, right);
     }
-    checked.notes.extend(notes.in_order());
-    checked.notes.sort_by_key(|note| note.span().start);
+    checked.remark(notes);
+}
+
+fn warn_of_days_to_come(
+    kiln: &KilnFile,
+    source: &Source,
+    spans: &[Range<usize>],
+    today: Date,
+    notes: &mut Problems,
+) {
+    for (part, section) in kiln.probes.iter().zip(spans) {
+        for (key, day) in [("fitted", part.fitted), ("calibrated", part.calibrated)] {
+            if let Some(day) = day.filter(|day| *day > today) {
+                let wrong = format!("{key} on {day}, which is still to come");
+                let span = key_span(source, section, key);
+                notes.warn(&span, wrong, "check the day; until then the probe counts as one of unknown age");
+            }
+        }
+    }
+}
+
+/// The line of a key in the section that begins there; the section's own where it isn't found.
+fn key_span(source: &Source, section: &Range<usize>, key: &str) -> Range<usize> {
+    let mut start = section.end;
+    let rest = source.text().get(start..).unwrap_or_default();
+    for line in rest.split_inclusive('\n') {
+        if line.trim_start().strip_prefix(key).is_some_and(|rest| rest.trim_start().starts_with('=')) {
+            return start..start + line.trim_end().len();
+        }
+        start += line.len();
+    }
+    section.clone()
 }
 
 fn say(at: Celsius, uncertain: &Uncertain, kiln: &KilnFile) -> String {

@@ -1,15 +1,15 @@
 //! From a schedule's words to a schedule that can be fired.
 
-use control::{Pace, Programme, ProgrammeFault, SEGMENTS_MOST, Segment, Target};
+use control::{Pace, Programme, SEGMENTS_MOST, Segment, Target};
 use pyrometry::constant;
-use pyrometry::units::{Celsius, Millis};
+use pyrometry::units::{Celsius, CelsiusPerHour, Millis};
 
+use super::direction::{self, down_no_colder};
 use super::segment::{self, Bounds, HOTTEST};
 use super::wire::{ScheduleFile, SegmentSection};
 use super::{Planned, Schedule};
 use crate::files::kiln::KilnFile;
 use crate::files::problem::{Problems, Source};
-use crate::files::scale::Scale;
 use crate::files::time::{self, LONGEST_DAYS};
 use crate::files::wire::At;
 
@@ -39,7 +39,7 @@ pub(super) fn schedule(
     }
     let compiled: Vec<Option<Segment>> =
         sections.iter().map(|section| segment::compile(section, &bounds, problems)).collect();
-    refuse_wrong_ways(&compiled, sections, scale, problems);
+    direction::refuse_wrong_ways(&compiled, sections, scale, problems);
     let segments: Vec<Segment> = compiled.into_iter().collect::<Option<_>>()?;
     refuse_too_long(&segments, sections, kiln, problems);
     let programme = Programme::new(segments.iter().copied().collect()).ok()?;
@@ -55,48 +55,6 @@ pub(super) fn schedule(
         segments: planned.collect(),
         programme,
     })
-}
-
-/// Judges each segment against the last one that has a temperature, by the programme's own rules.
-fn refuse_wrong_ways(
-    compiled: &[Option<Segment>],
-    sections: &[At<SegmentSection>],
-    scale: Scale,
-    problems: &mut Problems,
-) {
-    let mut before: Option<Segment> = None;
-    for (segment, section) in compiled.iter().zip(sections) {
-        let Some(segment) = segment else {
-            before = None;
-            continue;
-        };
-        let pair = before.into_iter().chain([*segment]).collect();
-        if let Err(fault) = Programme::new(pair) {
-            let span = section.value.to.as_ref().map_or(&section.span, |to| &to.span);
-            let from =
-                before.and_then(|before| before.hottest()).map_or(String::new(), |from| scale.say(from));
-            let (wrong, right) = in_words(fault, &from);
-            problems.add(span, wrong, right);
-        }
-        if segment.hottest().is_some() {
-            before = Some(*segment);
-        }
-    }
-}
-
-fn in_words(fault: ProgrammeFault, from: &str) -> (String, &'static str) {
-    match fault {
-        ProgrammeFault::ClimbsDownwards { .. } => (
-            format!("this segment climbs, but the one before it ends hotter, at {from}"),
-            "to cool, write a negative rate, such as -60, or \"let fall\"",
-        ),
-        ProgrammeFault::CoolsUpwards { .. } => (
-            format!("this segment cools, but the one before it ends colder, at {from}"),
-            "to climb, write the rate without minus",
-        ),
-        ProgrammeFault::RateOfWrongSign { .. } => ("the rate has the wrong sign".to_owned(), "turn its sign"),
-        ProgrammeFault::Empty => ("no segment".to_owned(), "write at least one [[segment]]"),
-    }
 }
 
 fn refuse_too_long(
@@ -127,20 +85,28 @@ fn refuse_too_long(
 
 /// The least time a segment can take: what no rate is given for counts nothing.
 fn least_time(segment: &Segment, from: Celsius) -> Millis {
-    let ramp = |to: Celsius, c_per_h: f64| {
-        let hours = ((to - from).c() / c_per_h).abs();
-        Millis::from_seconds_f64(hours * 3600.0).unwrap_or(Millis::ZERO)
-    };
     match *segment {
-        Segment::Climb { pace, target, soak } => {
-            let climb = match (pace, target) {
-                (Pace::Rate(rate), Target::Temperature(to)) => ramp(to, rate.c_per_h()),
-                (Pace::FlatOut, Target::Temperature(_)) | (_, Target::Cone { .. }) => Millis::ZERO,
-            };
-            climb + soak
-        }
-        Segment::SlowCool { rate, to, soak } => ramp(to, rate.c_per_h()) + soak,
+        Segment::Climb { pace, target, soak } => climb(pace, target, from) + soak,
+        Segment::SlowCool { rate, to, soak } => ramp((from - to).c(), rate) + soak,
         Segment::LetFall { soak, .. } => soak,
         Segment::Watch { lasting } => lasting,
     }
+}
+
+fn climb(pace: Pace, target: Target, from: Celsius) -> Millis {
+    match (pace, target) {
+        (Pace::Rate(rate), Target::Temperature(to)) => ramp((to - from).c(), rate),
+        (Pace::Rate(rate), Target::Cone { cone, no_hotter_than, .. }) => {
+            let to = down_no_colder(cone).unwrap_or(from).colder(no_hotter_than);
+            ramp((to - from).c(), rate)
+        }
+        (Pace::FlatOut, Target::Temperature(_) | Target::Cone { .. }) => Millis::ZERO,
+    }
+}
+
+/// How long so many degrees take; a way that is behind already takes no time.
+fn ramp(way_c: f64, rate: CelsiusPerHour) -> Millis {
+    let hours = (way_c / rate.c_per_h().abs()).max(0.0);
+    // Too long to be counted is longer than any firing.
+    Millis::from_seconds_f64(hours * 3600.0).unwrap_or(Millis::from_hours(24 * (LONGEST_DAYS + 1)))
 }

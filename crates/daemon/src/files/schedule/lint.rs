@@ -30,11 +30,11 @@ fn say_what_was_assumed(file: &ScheduleFile, schedule: &Schedule, notes: &mut Pr
         if section.value.no_hotter_than.is_none() {
             let bound = schedule.scale.say(no_hotter_than);
             let wrong = format!("cone {cone} without no_hotter_than: the climb stops at {bound} and waits");
-            notes.add(span, wrong, "write no_hotter_than to choose another bound");
+            notes.note(span, wrong, "write no_hotter_than to choose another bound");
         }
         if section.value.at_most.is_none() {
             let wrong = format!("cone {cone} without at_most: waits at most {} for it", time::say(CONE_WAIT));
-            notes.add(span, wrong, "write at_most to choose another time");
+            notes.note(span, wrong, "write at_most to choose another time");
         }
     }
 }
@@ -49,7 +49,7 @@ fn compare_with_aim(file: &ScheduleFile, schedule: &Schedule, notes: &mut Proble
         | Segment::Watch { .. } => None,
     });
     if let Some(other) = goes_to_cone.filter(|other| *other != aim) {
-        notes.add(
+        notes.warn(
             &cone.span,
             format!("aims at cone {aim}, but a segment goes to cone {other}"),
             "make them agree",
@@ -61,6 +61,6 @@ fn compare_with_aim(file: &ScheduleFile, schedule: &Schedule, notes: &mut Proble
     if goes_to_cone.is_none() && (hottest - expected).c().abs() > AIM_MISSED_C {
         let (expected, hottest) = (schedule.scale.say(expected), schedule.scale.say(hottest));
         let wrong = format!("cone {aim} is about {expected}, but this schedule's hottest is {hottest}");
-        notes.add(&cone.span, wrong, "check the cone (6 and 06 are far apart) and the temperatures");
+        notes.warn(&cone.span, wrong, "check the cone (6 and 06 are far apart) and the temperatures");
     }
 }

@@ -1,6 +1,8 @@
 //! Schedule files: read, checked, and compiled into the programme that the controller runs.
 
 mod check;
+mod direction;
+mod keeping_up;
 mod lint;
 mod price;
 mod segment;
@@ -19,6 +21,7 @@ use super::problem::{Checked, Problems, Refused, Source};
 use super::scale::Scale;
 use super::{LoadError, read_source};
 
+pub use keeping_up::{Reach, falls_short, reach, warn_of_reach};
 pub use price::price;
 
 /// A schedule that can be fired.
@@ -55,6 +58,10 @@ pub fn load(path: &Path, kiln: Option<&KilnFile>) -> Result<Checked<Schedule>, L
 /// Checks the text of a schedule, against a kiln where one is given.
 pub fn check(source: Source, kiln: Option<&KilnFile>) -> Result<Checked<Schedule>, Refused> {
     let mut problems = Problems::default();
+    super::refuse_other_kind(&source, "[kiln]", "[[segment]]", &mut problems);
+    if !problems.is_empty() {
+        return Err(Refused::new(source, problems));
+    }
     let file = super::wire::read_file::<wire::ScheduleFile>(source.text(), &mut problems);
     let schedule = file.as_ref().and_then(|file| check::schedule(file, &source, kiln, &mut problems));
     match (file, schedule) {
@@ -65,6 +72,15 @@ pub fn check(source: Source, kiln: Option<&KilnFile>) -> Result<Checked<Schedule
         }
         _ => Err(Refused::new(source, problems)),
     }
+}
+
+/// The scale of a schedule's text, whatever else is in it: one fired long ago may break a rule of
+/// today. Celsius where none can be read.
+#[must_use]
+pub fn scale_of(text: &str) -> Scale {
+    let table: Option<toml::Table> = text.parse().ok();
+    let written = table.as_ref().and_then(|table| table.get("scale")).and_then(toml::Value::as_str);
+    Scale::ALL.iter().copied().find(|scale| Some(scale.name()) == written).unwrap_or(Scale::Celsius)
 }
 
 /// The JSON Schema of schedule files.

@@ -29,13 +29,12 @@ pub fn price(checked: &mut Checked<Schedule>, forecast: &Forecast, kiln: &str) {
     }
     if let (Some(planned), Some(told)) = (schedule.segments.last(), forecast.segments.last()) {
         let adds = added(told.cone_ends, forecast.cone);
-        tell("the fall after it", adds, forecast.cone, &line_span(source, planned.line), &mut notes);
+        tell("the fall at the end", adds, forecast.cone, &line_span(source, planned.line), &mut notes);
     }
     if let Some(unloaded) = forecast.cone {
         say_unloaded(schedule, source, unloaded, kiln, &mut notes);
     }
-    checked.notes.extend(notes.in_order());
-    checked.notes.sort_by_key(|note| note.span().start);
+    checked.remark(notes);
 }
 
 fn price_segment(planned: &Planned, told: &SegmentForecast, span: &Range<usize>, notes: &mut Problems) {
@@ -58,7 +57,7 @@ fn added(before: Option<f64>, after: Option<f64>) -> Option<f64> {
 fn tell(what: &str, adds: Option<f64>, by_then: Option<f64>, span: &Range<usize>, notes: &mut Problems) {
     if let (Some(adds), Some(by_then)) = (adds, by_then) {
         let wrong = format!("{what} adds about {adds:.1} cone");
-        notes.add(span, wrong, format!("about cone {} by its end", about(by_then)));
+        notes.note(span, wrong, format!("about cone {} by its end", about(by_then)));
     }
 }
 
@@ -67,16 +66,17 @@ fn say_unloaded(schedule: &Schedule, source: &Source, unloaded: f64, kiln: &str,
     let wrong = format!("unloaded at about cone {} in {kiln}", about(unloaded));
     let right = match schedule.aim {
         Some(aim) if (unloaded - aim.ordinal()).abs() <= MISSED => "as it aims".to_owned(),
+        None => "write cone = \"…\" to have it compared with an aim".to_owned(),
         Some(aim) => {
             let (which, opposite) =
                 if unloaded > aim.ordinal() { ("hotter", "lower") } else { ("cooler", "raise") };
-            format!(
+            let right = format!(
                 "that is {which} than cone {aim}: {opposite} the peak, or end the climb on the cone, to = \"cone {aim}\""
-            )
+            );
+            return notes.warn(&span, wrong, right);
         }
-        None => "write cone = \"…\" to have it compared with an aim".to_owned(),
     };
-    notes.add(&span, wrong, right);
+    notes.note(&span, wrong, right);
 }
 
 /// A continuous cone as potters say it, to the half.
@@ -105,7 +105,7 @@ fn aim_line(source: &Source) -> usize {
 }
 
 /// The stretch of a line, counted from one.
-fn line_span(source: &Source, line: usize) -> Range<usize> {
+pub(super) fn line_span(source: &Source, line: usize) -> Range<usize> {
     let before = source.text().split_inclusive('\n').take(line.saturating_sub(1));
     let start: usize = before.map(str::len).sum();
     let length = source.text().get(start..).and_then(|rest| rest.lines().next()).map_or(0, str::len);

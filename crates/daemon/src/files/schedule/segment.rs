@@ -17,6 +17,9 @@ pub(super) const HOTTEST: Celsius = constant!(Celsius, 1400.0);
 const COLDEST: Celsius = constant!(Celsius, 0.0);
 /// No rate is steeper: small test kilns reach it, ware does not survive it (engineering judgement).
 const STEEPEST: CelsiusPerHour = constant!(CelsiusPerHour, 1000.0);
+/// No rate is gentler, °C/h: thick sculpture is dried at a few degrees an hour (common practice, no
+/// source), and room to boiling would take four days at this one. What is smaller is mistyped.
+const GENTLEST: CelsiusPerHour = constant!(CelsiusPerHour, 1.0);
 /// A cone without `no_hotter_than` gets its end point at the segment's rate plus this. At 15 °C
 /// above its end point a cone needs only minutes more by the rate law, and a thermocouple of
 /// class 2 may be 9 °C out there (facts of IEC 60584-1), so less would often stop short.
@@ -45,12 +48,11 @@ impl Bounds {
         let found =
             self.scale.temperature(written).filter(|found| *found >= COLDEST && *found <= self.ceiling);
         if found.is_none() {
-            let right = format!(
-                "{} to {}, {}",
-                self.scale.say(COLDEST),
-                self.scale.say(self.ceiling),
-                self.ceiling_is
-            );
+            let within = format!("{} to {}", self.scale.say(COLDEST), self.scale.say(self.ceiling));
+            let right = format!("{within}, {}", self.ceiling_is);
+            // A little too hot is too hot; far too hot for any kiln is another scale.
+            let hint = if written > HOTTEST.c() { self.scale.hint(written, self.ceiling) } else { "" };
+            let right = format!("{right}{hint}");
             problems.add(span, format!("{key} = {written} is out of bounds"), right);
         }
         found
@@ -62,14 +64,17 @@ impl Bounds {
         span: &std::ops::Range<usize>,
         problems: &mut Problems,
     ) -> Option<CelsiusPerHour> {
-        let found = self.scale.rate(written).filter(|rate| rate.c_per_h().abs() <= STEEPEST.c_per_h());
-        if found.is_none() {
-            let steepest = self.scale.say_rate(STEEPEST);
-            problems.add(
-                span,
-                format!("rate = {written} is too steep"),
-                format!("at most {steepest}, up or down"),
-            );
+        let found = self.scale.rate(written);
+        let size_c_per_h = found.map_or(f64::INFINITY, |rate| rate.c_per_h().abs());
+        if size_c_per_h < GENTLEST.c_per_h() {
+            let right = "at least 1 °C/h (1.8 °F/h), up or down: a smaller rate never gets there";
+            problems.add(span, format!("rate = {written} is too small"), right);
+            return None;
+        }
+        if size_c_per_h > STEEPEST.c_per_h() {
+            let right = format!("at most {}, up or down", self.scale.say_rate(STEEPEST));
+            problems.add(span, format!("rate = {written} is too steep"), right);
+            return None;
         }
         found
     }

@@ -82,6 +82,110 @@ to = 950
 }
 
 #[test]
+fn a_cooling_before_anything_was_heated_is_refused_and_asked_about_its_minus() {
+    let cold =
+        |segment: &str| refused(&with_segments(&format!("{segment}[[segment]]\nrate = 100\nto = 900\n")));
+    insta::assert_snapshot!(
+        [
+            cold("[[segment]]\nrate = -60\nto = 90\nsoak = \"2 h\"\n"),
+            cold("[[segment]]\nrate = \"let fall\"\nto = 90\n"),
+            cold("[[segment]]\nwatch = \"1 h\"\n[[segment]]\nrate = -60\nto = 90\n"),
+        ]
+        .join("\n\n")
+    );
+    accepted(&with_segments("[[segment]]\nwatch = \"1 h\"\n[[segment]]\nrate = 60\nto = 90\n"));
+}
+
+#[test]
+fn a_climb_that_goes_below_the_cone_before_it_is_refused() {
+    let after_cone_6 = |segment: &str| {
+        with_segments(&format!(
+            "[[segment]]\nrate = 100\nto = \"cone 6\"\n[[segment]]\nrate = 80\n{segment}\n"
+        ))
+    };
+    assert!(
+        refused(&after_cone_6("to = 760")).contains("ends hotter, at cone 6; to cool, write a negative rate")
+    );
+    assert!(refused(&after_cone_6("to = \"cone 06\"")).contains("ends hotter, at cone 6"));
+    // Hotter, or a little colder where a soak brought the cone down early.
+    accepted(&after_cone_6("to = \"cone 7\""));
+    accepted(&after_cone_6("to = 1200"));
+}
+
+#[test]
+fn rates_too_small_to_arrive_and_schedules_too_long_to_fire_are_refused() {
+    for rate in ["1e-300", "-1e-300", "0.5", "-0.99"] {
+        let text = with_segments(&format!(
+            "[[segment]]\nrate = 100\nto = 500\n[[segment]]\nrate = {rate}\nto = 500\n"
+        ));
+        let why = refused(&text);
+        assert!(why.contains("is too small; at least 1 °C/h (1.8 °F/h)"), "{why}");
+    }
+    // 1200 °C at 1 °C/h are 50 days, to a temperature or to a cone.
+    for to in ["1220", "\"cone 6\""] {
+        let why = refused(&with_segments(&format!("[[segment]]\nrate = 1\nto = {to}\n")));
+        assert!(why.contains("the longest any schedule may last is 14 d"), "{why}");
+    }
+}
+
+#[test]
+fn the_commonest_mistakes_in_values_are_answered_with_what_was_meant() {
+    insta::assert_snapshot!(refused(
+        r#"title = "Glaze"
+scale = "C"
+cone = "O6"
+
+[[segment]]
+ramp = 60
+rate = "150C/h"
+to = "06"
+hold = "10 mins"
+soak = "1h30"
+
+[[segment]]
+rate = "flatout"
+to = "1222 °C"
+
+[[segment]]
+rate = 60
+to = "cone 6½"
+"#
+    ));
+}
+
+#[test]
+fn a_text_that_is_no_toml_is_answered_in_the_words_of_its_line_once() {
+    insta::assert_snapshot!(
+        [
+            "rate = 62,5\nto = 100\n",
+            "rate = 60C\nto = 100\n",
+            "rate = 60\nto = cone 6\n",
+            "rate = 60\nto = 06\n",
+            "rate = 60\nto = 100\nsoak = 1h30\n",
+            "rate = 60\nto = 100\nremind = “plugs in”\n",
+            "rate = 60\nrate = 80\nto = 100\n",
+        ]
+        .map(|keys| refused(&with_segments(&format!("[[segment]]\n{keys}"))))
+        .join("\n\n")
+    );
+}
+
+#[test]
+fn sections_in_one_bracket_are_told_to_have_two() {
+    let once = refused(&with_segments("[segment]\nrate = 60\nto = 100\n"));
+    assert!(once.contains("begin each one with [[segment]], in two brackets"), "{once}");
+    let twice = refused(&with_segments("[segment]\nrate = 60\nto = 100\n[segment]\nrate = 80\nto = 200\n"));
+    assert!(twice.contains("begin each one with [[segment]], in two brackets"), "{twice}");
+}
+
+#[test]
+fn numbers_in_fahrenheit_in_a_celsius_file_are_told_of_the_scale() {
+    let to = |to: &str| refused(&with_segments(&format!("[[segment]]\nrate = 100\nto = {to}\n")));
+    assert!(to("2232").contains("if your numbers are in °F, write scale = \"F\""), "{}", to("2232"));
+    assert!(!to("2600").contains("°F"), "{}", to("2600"));
+}
+
+#[test]
 fn a_rate_of_zero_is_told_how_to_hold_a_temperature() {
     let text = with_segments("[[segment]]\nrate = 0\nto = 950\n");
     assert!(
@@ -138,8 +242,11 @@ fn bounds_hold_at_the_limit_and_not_past_it() {
     accepted(&one("1000", "1400"));
     refused(&one("1000", "1400.1"));
     refused(&one("1000.1", "1400"));
-    accepted(&one("-1000", "0"));
-    refused(&one("-1000", "-0.1"));
+    let after_a_climb = |to: &str| format!("{}[[segment]]\nrate = -1000\nto = {to}\n", one("100", "500"));
+    accepted(&after_a_climb("0"));
+    refused(&after_a_climb("-0.1"));
+    accepted(&one("1", "300"));
+    refused(&one("0.999", "300"));
     let segments = |count: usize| with_segments(&"[[segment]]\nrate = 100\nto = 500\n".repeat(count));
     accepted(&segments(64));
     assert!(refused(&segments(65)).contains("at most 64; this file has 65"));
@@ -218,6 +325,8 @@ proptest! {
             Just("[[segment]]\n"), Just("rate = "), Just("to = "), Just("soak = "), Just("\"cone 6\"\n"), Just("60\n"),
             Just("1e308\n"), Just("nan\n"), Just("-0x10\n"), Just("{ a = 1 }\n"), Just("[1, 2]\n"), Just("title = \"é½\"\n"),
             Just("scale = \"F\"\n"), Just("\"\"\"\n"), Just("2026-03-01\n"), Just("watch = \"9999999999999 d\"\n"),
+            Just("62,5\n"), Just("06\n"), Just("150C\n"), Just("“x”\n"), Just("[segment]\n"), Just("[[segment]\n"),
+            Just("1h30\n"), Just("\"1h30 é\"\n"), Just("\"½\"\n"), Just("rate: 60\n"), Just("hold = 2 hours\n"),
         ], 0..30)) {
         let _ = check(Source::new("any", words.concat()), None).map_err(|refused| refused.to_string());
     }

@@ -33,7 +33,7 @@ wire! {
         at_most: Option<At<Lasting>>,
         /// In place of `rate` and `to`: no heat for this long, only watching the probes.
         watch: Option<At<Lasting>>,
-        /// What to remind the potter of when this segment begins, such as "plugs in".
+        /// What to remind the potter of when this segment begins, such as "Put the plugs in".
         remind: Option<At<Text>>,
     }
 }

@@ -1,10 +1,14 @@
 //! Names the build by the sources that decide: two builds of the same name decide alike, bit for bit.
 
+mod locked;
+
 use std::path::{Path, PathBuf};
 use std::{env, fs, io};
 
 /// Every crate whose code runs inside the controller's step.
 const DECIDING: [&str; 2] = ["pyrometry", "control"];
+/// Crates of others whose arithmetic ends up in a decision; `num-traits` is what `pid` counts with.
+const OTHERS: [&str; 3] = ["libm", "num-traits", "pid"];
 
 fn main() -> io::Result<()> {
     let crates = Path::new(env!("CARGO_MANIFEST_DIR")).join("..");
@@ -19,6 +23,10 @@ fn main() -> io::Result<()> {
     for source in &sources {
         mix(&mut hash, &fs::read(source)?);
     }
+    let lock = crates.join("../Cargo.lock");
+    println!("cargo::rerun-if-changed={}", lock.display());
+    let others = locked::locked(&fs::read_to_string(lock)?, &OTHERS);
+    mix(&mut hash, others.ok_or_else(|| io::Error::other("Cargo.lock lacks a deciding crate"))?.as_bytes());
     println!("cargo::rustc-env=SAGGAR_BUILD={}-{hash:016x}", env!("CARGO_PKG_VERSION"));
     Ok(())
 }

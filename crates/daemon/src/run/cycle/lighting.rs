@@ -1,0 +1,94 @@
+//! Whether a firing may be lit, and its beginning.
+
+use std::sync::Arc;
+
+use control::{Controller, Phase};
+use pyrometry::heat_work::HeatWork;
+use pyrometry::units::Millis;
+
+use super::{Cycle, at_rest};
+use crate::run::ask::{Lighting, Lit};
+use crate::run::course::Course;
+use crate::run::guard::Guard;
+use crate::run::snapshot::{LightUp, NotLit};
+use crate::run::unlit::Unlit;
+use crate::store::Record;
+
+const TOO_SLOW: Unlit = Unlit::Because("The disk is too slow to begin a record of this firing.");
+const LATCH_UNREADABLE: Unlit = Unlit::Because(
+    "Whether a trip waits to be cleared cannot be read from the disk. Look the kiln over, then clear the trip.",
+);
+const TRIPPED: Unlit = Unlit::Because("A trip waits to be cleared.");
+const UNDER_WAY: Unlit = Unlit::Because("A firing is under way.");
+
+impl<G: Guard> Cycle<G> {
+    /// A fresh controller for a firing.
+    pub(super) fn light(&mut self, lighting: Lighting, at: Millis) -> Lit {
+        if let LightUp::Refused(why) = self.light_up() {
+            return Err(why);
+        }
+        if self.owes_not_lit.is_some() {
+            return Err(TOO_SLOW);
+        }
+        let Lighting { sheet, setup, trace } = lighting;
+        let kiln = Box::new(setup.kiln.clone());
+        let begin = Record::Begin { firing: sheet.id, trace: Box::new(trace), kiln };
+        if self.parts.records.try_send(begin).is_err() {
+            return Err(TOO_SLOW);
+        }
+        self.begin(Controller::new(setup), at);
+        self.firing = Some(Arc::new(sheet));
+        self.recording = true;
+        self.lost = 0;
+        self.not_lit = None;
+        self.parts.guard.arm(at);
+        Ok(())
+    }
+
+    pub(super) fn light_up(&self) -> LightUp {
+        if self.latch.unreadable.is_some() {
+            return LightUp::Refused(LATCH_UNREADABLE);
+        }
+        if let Some(trouble) = self.parts.health.trouble() {
+            return LightUp::Refused(Unlit::Because(trouble.words()));
+        }
+        let possible = match self.phase {
+            Phase::Resting | Phase::CoolEnoughToOpen => Ok(()),
+            Phase::Cooling if self.segment.is_none() => Ok(()),
+            Phase::Tripped => Err(TRIPPED),
+            Phase::SetForLater
+            | Phase::Climbing
+            | Phase::Soaking
+            | Phase::SlowCooling
+            | Phase::Staying
+            | Phase::Cooling => Err(UNDER_WAY),
+        };
+        match (possible, self.sensor) {
+            (Err(why), _) => LightUp::Refused(why),
+            (Ok(()), Some(finding)) => LightUp::Refused(Unlit::Sensor(finding)),
+            (Ok(()), None) => LightUp::Possible,
+        }
+    }
+
+    /// Leaves unlit a firing that falls due now while a sensor could not guide it. The kiln rests.
+    pub(super) fn look_before_it_is_due(&mut self, at: Millis) {
+        let (Some(firing), Some(finding)) = (&self.firing, self.sensor) else { return };
+        let waited = at.since(self.began.unwrap_or(at));
+        if self.phase != Phase::SetForLater || waited < firing.delay {
+            return;
+        }
+        tracing::warn!("a firing that falls due is not lit: {}", Unlit::Sensor(finding));
+        self.not_lit = Some(Arc::new(NotLit { title: firing.schedule.title.clone(), finding }));
+        self.owes_not_lit = Some(finding);
+        self.begin(at_rest(&self.parts.kiln, None), at);
+        self.firing = None;
+        self.recording = false;
+    }
+
+    fn begin(&mut self, controller: Controller, at: Millis) {
+        self.controller = controller;
+        self.began = Some(at);
+        self.course = Course::default();
+        self.heat_work = HeatWork::NONE;
+    }
+}

@@ -1,0 +1,34 @@
+//! Why a firing is not lit, in a potter's words.
+
+use std::fmt;
+
+use control::Finding;
+use serde::{Serialize, Serializer};
+
+/// Why a firing is not lit.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Unlit {
+    /// In a sentence or two.
+    Because(&'static str),
+    /// A sensor could not guide it.
+    Sensor(Finding),
+}
+
+impl fmt::Display for Unlit {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Because(why) => f.write_str(why),
+            Self::Sensor(finding) => {
+                let look_at = finding.look_at().join("; ");
+                write!(f, "{} A firing could not be guided by it. Look at: {look_at}.", finding.seen())
+            }
+        }
+    }
+}
+
+/// As its words.
+impl Serialize for Unlit {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(self)
+    }
+}

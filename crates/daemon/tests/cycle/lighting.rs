@@ -1,0 +1,127 @@
+//! When a firing is lit, and when not.
+
+use std::sync::atomic::Ordering;
+
+use control::{Order, Outcome, Phase};
+use daemon::run::{Ask, LightUp, Unlit};
+use daemon::store::{Latched, Record};
+use pyrometry::units::Millis;
+use tokio::sync::oneshot;
+
+use crate::stand::Stand;
+
+#[test]
+fn a_light_up_that_waits_while_somebody_shuts_off_is_refused() {
+    let mut stand = Stand::new(Latched::Clear, 4096);
+    stand.step();
+    let press = stand.shut_off.press();
+    let why = stand.light().expect_err("not lit").to_string();
+    assert!(why.contains("shut off"), "{why}");
+    assert_eq!(stand.step().shut_off.presses, press);
+    stand.light().expect("lit in its own step");
+}
+
+#[test]
+fn sr_41_an_unreadable_latch_keeps_every_firing_from_being_lit() {
+    let mut stand = Stand::new(Latched::Unreadable("torn".to_owned()), 4096);
+    stand.step();
+    assert!(stand.light().is_err());
+    assert_eq!(stand.order(Order::ClearTrip), Outcome::Taken);
+    assert!(stand.records.try_iter().any(|record| matches!(record, Record::Latch(None))));
+    stand.light().expect("lit once it was cleared");
+}
+
+#[test]
+fn sr_01_a_thermocouple_broken_at_rest_refuses_light_up_in_the_findings_words_until_it_is_whole() {
+    let mut stand = Stand::new(Latched::Clear, 4096);
+    for _ in 0..5 {
+        assert_eq!(stand.step().light_up, LightUp::Possible, "a sound sensor at rest");
+    }
+    stand.wires.open.store(true, Ordering::Relaxed);
+    let snapshot = stand.step();
+    let seen = snapshot.decision.refuses_light_up.expect("found at once");
+    let LightUp::Refused(why) = snapshot.light_up else { panic!("a light-up is possible") };
+    assert!(why.to_string().starts_with(&seen.seen().to_string()), "{why}");
+    assert!(why.to_string().contains("Look at: "), "{why}");
+    let asked = stand.light();
+    assert!(
+        matches!(asked, Err(Unlit::Sensor(_))),
+        "{asked:?}: the control thread itself refuses, whatever was shown before"
+    );
+    assert_eq!(stand.step().decision.phase, Phase::Resting);
+    stand.wires.open.store(false, Ordering::Relaxed);
+    for _ in 0..30 {
+        stand.step();
+    }
+    stand.light().expect("lit once the sensor is whole again");
+}
+
+/// Lights two minutes ahead and comes to just before it is due, with the thermocouple broken.
+fn nearly_due(queue: usize) -> Stand {
+    let mut stand = Stand::new(Latched::Clear, queue);
+    stand.step();
+    stand.light_after(Millis::from_minutes(2)).expect("set for later");
+    stand.wires.open.store(true, Ordering::Relaxed);
+    while stand.step().decision.at < Millis::from_seconds(119) {}
+    stand
+}
+
+#[test]
+fn sr_01_a_firing_set_for_later_is_not_lit_when_its_thermocouple_is_broken_as_it_falls_due() {
+    let mut stand = nearly_due(4096);
+    let snapshot = stand.step();
+    assert_eq!(snapshot.decision.phase, Phase::Resting);
+    assert!(!stand.heats() && snapshot.firing.is_none());
+    assert_eq!(snapshot.not_lit.as_ref().map(|not_lit| not_lit.title.as_str()), Some("Test"));
+    let told = daemon::attention::all(&snapshot, &["middle".to_owned()]);
+    assert!(told.iter().any(|attention| attention.name == "not-lit"), "{told:?}");
+    let records: Vec<Record> = stand.records.try_iter().collect();
+    let [.., Record::Step(_), Record::NotLit(_), Record::Step(rest)] = &records[..] else {
+        panic!("the firing's record ends before the rest's first step: {:?}", records.last());
+    };
+    assert_eq!(rest.decision.phase, Phase::Resting);
+    stand.wires.open.store(false, Ordering::Relaxed);
+    for _ in 0..200 {
+        assert_eq!(stand.step().decision.phase, Phase::Resting, "it is not lit later either");
+    }
+    stand.light().expect("a person may light again");
+    assert_eq!(stand.step().not_lit, None);
+}
+
+#[test]
+fn sr_01_a_firing_set_for_later_is_lit_when_the_thermocouple_is_whole_again_in_time() {
+    let mut stand = Stand::new(Latched::Clear, 4096);
+    stand.step();
+    stand.light_after(Millis::from_minutes(2)).expect("set for later");
+    stand.wires.open.store(true, Ordering::Relaxed);
+    stand.step();
+    stand.wires.open.store(false, Ordering::Relaxed);
+    while stand.step().decision.at < Millis::from_minutes(2) {}
+    assert_eq!(stand.step().decision.phase, Phase::Climbing);
+    stand.until_it_heats();
+}
+
+#[test]
+fn a_firing_not_lit_is_told_before_any_further_step_even_after_the_queue_was_full() {
+    let mut stand = nearly_due(8);
+    stand.step();
+    assert!(!stand.records.try_iter().any(|record| matches!(record, Record::NotLit(_))), "no room");
+    stand.step();
+    let records: Vec<Record> = stand.records.try_iter().collect();
+    assert!(matches!(records[..], [Record::NotLit(_), Record::Step(_)]), "{records:?}");
+}
+
+#[test]
+fn whoever_clears_an_unreadable_latch_is_answered_only_when_the_snapshot_says_so() {
+    let mut stand = Stand::new(Latched::Unreadable("torn".to_owned()), 4096);
+    stand.step();
+    let snapshots = stand.snapshots.clone();
+    let (answer, answered) = oneshot::channel();
+    stand.asks.try_send(Ask::Order(Order::ClearTrip, answer)).expect("room");
+    let waiting = std::thread::spawn(move || {
+        answered.blocking_recv().expect("answered");
+        snapshots.borrow().as_ref().map(|snapshot| snapshot.light_up)
+    });
+    stand.step();
+    assert_eq!(waiting.join().expect("seen"), Some(LightUp::Possible));
+}

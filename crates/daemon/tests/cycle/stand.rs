@@ -1,0 +1,182 @@
+//! A board that does what a test says, and a cycle on it.
+
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
+use std::sync::{Arc, Mutex};
+
+use control::{Kiln, Order, Outcome};
+use daemon::clock::KilnClock;
+use daemon::files::Source;
+use daemon::files::schedule;
+use daemon::run::{
+    Ask, Cycle, FiringSheet, Lighting, OwnWarden, Parts, SharedBoard, ShutOff, Snapshot, TimedBoard, Unlit,
+};
+use daemon::store::{Health, Latched, Record};
+use daemon::{heads, kilns};
+use hal::{Board, Contactor, Level, PinFault};
+use pyrometry::amplifier::{ChipFaults, Report, Said};
+use pyrometry::units::{Amps, Celsius, Millis};
+use tokio::sync::{oneshot, watch};
+use trace::TraceFile;
+
+/// What the test sets and sees of the board.
+#[derive(Default)]
+pub(crate) struct Wires {
+    pub(crate) open: AtomicBool,
+    pub(crate) pins_dead: AtomicBool,
+    pub(crate) senses_current: AtomicBool,
+    reads: Mutex<u32>,
+    pub(crate) banks: Mutex<[bool; 8]>,
+    pub(crate) contactor: AtomicBool,
+}
+
+pub(crate) struct Bench(pub(crate) Arc<Wires>);
+struct Coil(Arc<Wires>);
+
+impl Board for Bench {
+    fn report(&mut self, _probe: usize) -> Report {
+        if self.0.open.load(Ordering::Relaxed) {
+            return Report { said: Said::Nothing, faults: ChipFaults::OPEN };
+        }
+        let mut reads = self.0.reads.lock().expect("whole");
+        *reads += 1;
+        let wobble_c = f64::from(*reads * 7919 % 13) * 0.02;
+        let degrees = |celsius| Celsius::new(celsius).expect("a temperature");
+        let said = Said::Reading { junction: degrees(21.0 + wobble_c), cold_junction: degrees(22.0) };
+        Report { said, faults: ChipFaults::NONE }
+    }
+
+    fn set_bank(&mut self, bank: usize, level: Level) -> Result<(), PinFault> {
+        if self.0.pins_dead.load(Ordering::Relaxed) {
+            return Err(PinFault);
+        }
+        self.0.banks.lock().expect("whole")[bank] = level == Level::On;
+        Ok(())
+    }
+
+    fn lid_closed(&mut self) -> Option<Result<bool, PinFault>> {
+        None
+    }
+
+    fn amps(&mut self, bank: usize) -> Option<Result<Amps, PinFault>> {
+        if !self.0.senses_current.load(Ordering::Relaxed) {
+            return None;
+        }
+        Some(if bank == 0 { Err(PinFault) } else { Ok(Amps::new(14.7).expect("a current")) })
+    }
+
+    fn all_off(&mut self) {
+        *self.0.banks.lock().expect("whole") = [false; 8];
+    }
+}
+
+impl TimedBoard for Bench {
+    fn pass(&mut self, _span: Millis) {}
+}
+
+impl Contactor for Coil {
+    fn set(&mut self, level: Level) -> Result<(), PinFault> {
+        self.0.contactor.store(level == Level::On, Ordering::Relaxed);
+        Ok(())
+    }
+}
+
+pub(crate) struct Stand {
+    pub(crate) wires: Arc<Wires>,
+    cycle: Cycle<OwnWarden<Coil>>,
+    pub(crate) snapshots: watch::Receiver<Option<Arc<Snapshot>>>,
+    pub(crate) asks: SyncSender<Ask>,
+    pub(crate) shut_off: ShutOff,
+    pub(crate) records: Receiver<Record>,
+    kiln: Kiln,
+    second: u64,
+    folder: tempfile::TempDir,
+}
+
+impl Stand {
+    pub(crate) fn new(latched: Latched, queue: usize) -> Self {
+        let wires = Arc::new(Wires::default());
+        let (asks, asked) = sync_channel(8);
+        let shut_off = ShutOff::default();
+        let (to_keeper, records) = sync_channel(queue);
+        let kiln = kilns::simulated().expect("the simulated kiln").kiln;
+        let (cycle, snapshots) = Cycle::new(Parts {
+            kiln: kiln.clone(),
+            board: SharedBoard::new(Box::new(Bench(Arc::clone(&wires)))),
+            guard: OwnWarden::new(Coil(Arc::clone(&wires))),
+            latched,
+            asks: asked,
+            shut_off: shut_off.clone(),
+            records: to_keeper,
+            health: Health::default(),
+            clock: KilnClock::simulated(),
+        });
+        let folder = tempfile::tempdir().expect("a folder");
+        Self { wires, cycle, snapshots, asks, shut_off, records, kiln, second: 0, folder }
+    }
+
+    pub(crate) fn step(&mut self) -> Arc<Snapshot> {
+        self.cycle.step(Millis::from_seconds(self.second));
+        self.second += 1;
+        self.snapshots.borrow().clone().expect("a snapshot")
+    }
+
+    pub(crate) fn light(&mut self) -> Result<(), Unlit> {
+        self.light_after(Millis::ZERO)
+    }
+
+    pub(crate) fn light_after(&mut self, delay: Millis) -> Result<(), Unlit> {
+        let text = "title = \"Test\"\nscale = \"C\"\n[[segment]]\nrate = 600\nto = 900\nsoak = \"1 h\"\n";
+        let file = daemon::kilns::simulated().expect("the simulated kiln");
+        let schedule = schedule::check(Source::new("test.toml", text), None).expect("a schedule").value;
+        let forecast = insight::forecast(&self.kiln, &schedule.programme, Celsius::new(21.0).expect("room"));
+        let mut setup = heads::setup(&self.kiln, &schedule.programme, forecast.duration);
+        if let Some(firing) = &mut setup.firing {
+            firing.delay = delay;
+        }
+        let path = self.folder.path().join(format!("trace-{}.jsonl", self.second));
+        let trace = TraceFile::create(&path, &heads::head(&file, "Test", &setup)).expect("a trace");
+        let sheet = FiringSheet {
+            id: 1,
+            file: "test.toml".to_owned(),
+            schedule: Arc::new(schedule),
+            forecast: Arc::new(forecast),
+            delay,
+            started: String::new(),
+        };
+        let (answer, mut answered) = oneshot::channel();
+        let lighting = Box::new(Lighting { sheet, setup, trace });
+        self.asks.try_send(Ask::LightUp(lighting, answer)).expect("room");
+        self.step();
+        answered.try_recv().expect("answered in the same step")
+    }
+
+    pub(crate) fn order(&mut self, order: Order) -> Outcome {
+        let (answer, mut answered) = oneshot::channel();
+        self.asks.try_send(Ask::Order(order, answer)).expect("room");
+        self.step();
+        answered.try_recv().expect("answered in the same step")
+    }
+
+    pub(crate) fn shut_off(&mut self) -> Option<Outcome> {
+        let press = self.shut_off.press();
+        let obeyed = self.step().shut_off;
+        assert!(obeyed.presses >= press, "obeyed in the same step");
+        obeyed.outcome
+    }
+
+    pub(crate) fn heats(&self) -> bool {
+        self.wires.contactor.load(Ordering::Relaxed)
+            && self.wires.banks.lock().expect("whole").contains(&true)
+    }
+
+    pub(crate) fn until_it_heats(&mut self) {
+        for _ in 0..60 {
+            self.step();
+            if self.heats() {
+                return;
+            }
+        }
+        panic!("it does not heat");
+    }
+}
