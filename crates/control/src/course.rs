@@ -57,6 +57,9 @@ impl Controller {
                 if order == Order::EndClimb {
                     self.climb_end = Some(ClimbEnd::Ordered);
                 }
+                if matches!(order, Order::EndClimb | Order::NextSegment) {
+                    self.forecast = None; // of another firing than this now is, until a new one comes
+                }
                 Outcome::Taken
             }
             Err(refusal) => Outcome::Refused(refusal),

@@ -310,7 +310,7 @@ fn sr_25_stays_do_not_count_against_the_forecast_but_against_the_longest_firing(
         forecast: Millis::from_hours(1),
     };
     let mut bench = Bench::with(&KilnSpec::default(), 30.0, Some(firing), Start::default());
-    bench.shorten_the_longest_firing_to(Millis::from_hours(6));
+    bench.begin_anew_with(|kiln| kiln.firing_longest = Millis::from_hours(6));
     let mut tripped = None;
     for second in 0..7 * 3_600 {
         let order = (second % 600 == 0).then_some(Order::Stay);

@@ -172,14 +172,14 @@ pub struct Logbook(Arc<Mutex<Connection>>);
 impl Logbook {
     /// Opens the logbook, making or bringing it up to date as needed.
     pub fn open(path: &Path) -> Result<Self, StoreError> {
-        Self::connect(path).map_err(|why| match why {
-            StoreError::Logbook(rusqlite::Error::SqliteFailure(failure, words))
-                if matches!(failure.code, ErrorCode::DatabaseCorrupt | ErrorCode::NotADatabase) =>
+        Self::connect(path).map_err(|why| {
+            if let StoreError::Logbook(rusqlite::Error::SqliteFailure(failure, words)) = &why
+                && matches!(failure.code, ErrorCode::DatabaseCorrupt | ErrorCode::NotADatabase)
             {
-                let path = path.display().to_string();
-                StoreError::Damaged { path, why: words.unwrap_or_else(|| failure.to_string()) }
+                let why = words.clone().unwrap_or_else(|| failure.to_string());
+                return StoreError::Damaged { path: path.display().to_string(), why };
             }
-            other => other,
+            why
         })
     }
 

@@ -53,7 +53,7 @@ pub enum StoreError {
     Damaged {
         /// Where it lies.
         path: String,
-        /// What SQLite says.
+        /// What the database says.
         why: String,
     },
     /// The logbook itself.
