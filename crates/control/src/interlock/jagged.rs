@@ -4,7 +4,7 @@
 //! switching windows, and see what changes from one second to the next.
 
 use libm::sqrt;
-use pyrometry::units::Millis;
+use pyrometry::units::{Millis, greater};
 
 use super::ring::Ring;
 use super::row::{Patience, Row, Verdict, WithoutHeat};
@@ -57,11 +57,12 @@ struct Track {
     last_c: Option<f64>,
     before_c: Option<f64>,
     bends_c2: Ring<f64, WINDOW>,
+    sum_c2: f64,
 }
 
 impl Jagged {
     pub(crate) fn new() -> Self {
-        let track = || Track { last_c: None, before_c: None, bends_c2: Ring::new() };
+        let track = || Track { last_c: None, before_c: None, bends_c2: Ring::new(), sum_c2: 0.0 };
         Self { tracks: core::array::from_fn(|_| track()) }
     }
 
@@ -80,15 +81,17 @@ impl Track {
     fn take(&mut self, sample_c: Option<f64>) {
         if let (Some(new_c), Some(last_c), Some(before_c)) = (sample_c, self.last_c, self.before_c) {
             let bend_c = new_c - 2.0 * last_c + before_c;
-            self.bends_c2.push(bend_c * bend_c / SECOND_DIFFERENCE);
+            let new_c2 = bend_c * bend_c / SECOND_DIFFERENCE;
+            let oldest_c2 = self.bends_c2.push(new_c2).unwrap_or(0.0);
+            // What rounding leaves behind is 10⁻¹³ of what passed through.
+            self.sum_c2 = greater(0.0, self.sum_c2 + new_c2 - oldest_c2);
         }
         self.before_c = self.last_c;
         self.last_c = sample_c;
     }
 
     fn verdict(&self, probe: u8) -> Verdict {
-        let sum_c2: f64 = self.bends_c2.iter().sum();
-        let deviation_c = sqrt(sum_c2 / WINDOW_F64);
+        let deviation_c = sqrt(self.sum_c2 / WINDOW_F64);
         let (severity, bound) = if !(deviation_c < TRIP_C) {
             (Severity::Trip, TRIP_C)
         } else if !(deviation_c < WITHHOLD_C) {

@@ -13,12 +13,11 @@ impl<T: Copy, const N: usize> Ring<T, N> {
         Self { samples: [None; N], next: 0 }
     }
 
-    /// Takes the next sample.
-    pub(crate) fn push(&mut self, sample: T) {
-        if let Some(place) = self.samples.get_mut(self.next) {
-            *place = Some(sample);
-        }
+    /// Takes the next sample; gives the one it overwrites.
+    pub(crate) fn push(&mut self, sample: T) -> Option<T> {
+        let oldest = self.samples.get_mut(self.next).and_then(|place| place.replace(sample));
         self.next = (self.next + 1) % N;
+        oldest
     }
 
     /// The sample taken `back` samples before the latest; `None` where there is none so old.
