@@ -10,6 +10,7 @@ use super::row::{Patience, Row, Verdict, WithoutHeat};
 use super::seen::View;
 use crate::finding::{Evidence, Interlock, Severity};
 use crate::model::Certainty;
+use crate::observation::Contact;
 
 /// SR-23: the window, in observer samples of 10 s.
 const WINDOW: usize = 60;
@@ -80,7 +81,9 @@ impl NotHeating {
     pub(crate) fn judge(&mut self, view: &View<'_>) -> Verdict {
         self.off_for =
             if view.seen.banks.contains(&true) { Millis::ZERO } else { self.off_for + view.seen.since_last };
-        if self.off_for >= COOLED_AFTER || !view.seen.phase.may_heat() {
+        // Heat that goes out of an open lid is not missing.
+        let lid_open = view.seen.lid == Contact::Open;
+        if self.off_for >= COOLED_AFTER || !view.seen.phase.may_heat() || lid_open {
             self.cold_at_j = None;
             self.verdict = Verdict::Clear;
             return Verdict::Clear;

@@ -18,6 +18,9 @@ use crate::finding::{Evidence, Interlock, Severity};
 /// SR-04: identical samples on a fine-resolution chip that are told, and that trip.
 const FINE_NOTICE: Millis = Millis::from_seconds(20);
 const FINE_TRIP: Millis = Millis::from_seconds(30);
+/// On one without noise to tell by, whose reading may stand still where the ripple of a switching
+/// window (20 s, as usual) turns. Fitted on simulated kilns.
+const FINE_QUIET_TRIP: Millis = Millis::from_seconds(90);
 /// SR-04: on a coarse one, whose words repeat by themselves.
 const COARSE_TRIP: Millis = Millis::from_seconds(120);
 /// SR-04: change in steps that must be expected in the run.
@@ -26,6 +29,9 @@ const EXPECTED_STEPS: f64 = 4.0;
 /// and what heat is already in the kiln moves it within the withhold. Engineering judgement.
 const PLAN_MOVED_C: f64 = 3.0;
 const PLAN_AFTER: Millis = Millis::from_minutes(3);
+/// So does one word for this long while the plan is this far away and waits for the kiln.
+const WAITED_C: f64 = 3.0;
+const WAITED_AFTER: Millis = Millis::from_minutes(5);
 /// Samples over which up-and-down is learned (a mean that forgets).
 const LEARNED_OVER: f64 = 64.0;
 /// A turn counts from this many steps on: noise narrower than that stands still in the middle of a
@@ -41,7 +47,7 @@ const MV_PER_C: f64 = 0.04;
 pub(crate) const ROW: Row = Row {
     requirement: "SR-04",
     interlock: Interlock::StuckReading,
-    condition: "the junction's word identical for 20 s (notice) or 30 s (trip) on a fine chip, 120 s on a coarse one, where its noise or its earlier movement shows that it ought to change; 3 min while the plan moved 3 °C withhold",
+    condition: "the junction's word identical for 20 s (notice) or 30 s (trip; 90 s without noise) on a fine chip, 120 s on a coarse one, where its noise or its earlier movement shows that it ought to change; 3 min while the plan moved 3 °C, or 5 min while it waits 3 °C away, withhold",
     worst: Severity::Trip,
     clears: "the word changes",
     look_at: &[
@@ -105,6 +111,14 @@ impl Stuck {
     }
 }
 
+/// Whether a reading is away from its plan, which waits for it.
+fn is_waited_for(view: &View<'_>, probe: u8) -> bool {
+    let reading = view.seen.measured(probe).ok().map(|measured| measured.junction);
+    let away =
+        view.seen.setpoint.zip(reading).map(|(setpoint, reading)| (setpoint - reading).magnitude().c());
+    view.seen.phase.may_heat() && away.is_some_and(|c| c >= WAITED_C)
+}
+
 /// The junction's word alone, counted in the chip's steps: equal only if the word is.
 fn word(view: &View<'_>, probe: u8, step_c: f64) -> Option<f64> {
     view.seen.measured(probe).ok()?;
@@ -164,7 +178,8 @@ impl Track {
         }
         let dithers = coarseness == Coarseness::Fine && self.turned_before >= DITHERS;
         let trip_after = match coarseness {
-            Coarseness::Fine => FINE_TRIP,
+            Coarseness::Fine if dithers => FINE_TRIP,
+            Coarseness::Fine => FINE_QUIET_TRIP,
             Coarseness::Coarse => COARSE_TRIP,
         };
         let ought_to_move = dithers || self.expected_c(view) >= EXPECTED_STEPS * step_c;
@@ -172,6 +187,8 @@ impl Track {
             (Severity::Trip, trip_after)
         } else if self.run >= PLAN_AFTER && self.planned_c(view).is_some_and(|c| !(c < PLAN_MOVED_C)) {
             (Severity::Withhold, PLAN_AFTER)
+        } else if self.run >= WAITED_AFTER && is_waited_for(view, probe) {
+            (Severity::Withhold, WAITED_AFTER)
         } else if dithers {
             (Severity::Notice, FINE_NOTICE)
         } else {

@@ -24,6 +24,10 @@ const BRING_S: f64 = 15.0;
 /// every error of the model and every noise of the reading swing the duty from end to end.
 const FORCED_MOST: f64 = 4.0;
 
+/// Cold elements are brought with at most so many times what is needed: what they hold is only guessed,
+/// up to nine times too much for thin wire, and would be given before any reading shows it.
+const BROUGHT_BY_MOST: f64 = 2.0;
+
 /// Longest explicit step: at 1300 °C the elements answer within about 8 s.
 const STEP_LONGEST_S: f64 = 3.0;
 
@@ -69,7 +73,8 @@ impl Elements {
     /// The unlimited duty that brings the elements to giving this much.
     pub(crate) fn duty_to_give(&self, needed_w: f64, chamber_c: f64) -> f64 {
         let excess_w = self.excess_j(needed_w, chamber_c) / self.bring_s(chamber_c);
-        (self.gives_w(chamber_c) - excess_w) / self.power_w
+        let forced_w = self.gives_w(chamber_c) - excess_w;
+        lesser(forced_w, BROUGHT_BY_MOST * greater(needed_w, 0.0)) / self.power_w
     }
 
     /// Heat above what is held when giving this much: it comes out whatever the duty.

@@ -113,8 +113,8 @@ fn sr_04_a_quiet_ramp_that_freezes_under_the_same_power_trips() {
     let mut rig = Rig::climbing();
     rig.banks_on(1);
     assert_eq!(rig.read_for(600, |second| 500.0 + 0.05 * second), None);
-    let (second, trip) = rig.read_for(60, |_| 529.95).expect("it ought to go on rising");
-    assert_eq!((second, trip.interlock), (29, Interlock::StuckReading));
+    let (second, trip) = rig.read_for(100, |_| 529.95).expect("it ought to go on rising");
+    assert_eq!((second, trip.interlock), (89, Interlock::StuckReading));
 }
 
 #[test]
