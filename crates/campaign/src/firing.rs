@@ -1,6 +1,6 @@
 //! One firing: the real controller step, the real warden's judgement, the simulated kiln.
 
-use control::{BANKS_MOST, Contact, Controller, Decision, Order, Phase, Setup, Start};
+use control::{BANKS_MOST, Contact, Controller, Decision, Order, Outcome as Answer, Phase, Setup, Start};
 use hal::{Board, Contactor, Level};
 use kiln_sim::{Fault, Plant, SimulatedBoard, SimulatedContactor, Timed};
 use pyrometry::amplifier::Report;
@@ -40,6 +40,10 @@ struct Firing<'a> {
     phase: Phase,
     tripped_at: Option<u64>,
     cooling_s: u64,
+    /// Seconds on the schedule's clock, stays left out, as the forecast counts them.
+    elapsed_s: u64,
+    /// A forecast made anew after an order, for the next step.
+    forecast: Option<Millis>,
 }
 
 /// Fires a case to its end; `tell` sees every step.
@@ -93,6 +97,8 @@ impl<'a> Firing<'a> {
             phase: Phase::SetForLater,
             tripped_at: None,
             cooling_s: 0,
+            elapsed_s: 0,
+            forecast: None,
         };
         firing.schedule();
         firing
@@ -153,6 +159,7 @@ impl<'a> Firing<'a> {
         let decision = self.decide(&reports, lid, &orders);
         let truth = self.truth();
         self.drive(&decision, at);
+        self.keep_time(&orders, &decision);
         self.phase = decision.phase;
         if decision.trip.is_some() {
             self.tripped_at.get_or_insert(self.second);
@@ -174,8 +181,21 @@ impl<'a> Firing<'a> {
             lid,
             amps: [None; BANKS_MOST],
             orders,
-            forecast: None,
+            forecast: self.forecast.take(),
         })
+    }
+
+    /// Keeps the schedule's clock, and makes the forecast anew after an order that moved it.
+    fn keep_time(&mut self, orders: &[Order], decision: &Decision) {
+        let running = decision.segment.is_some() && decision.phase != Phase::Staying;
+        self.elapsed_s += u64::from(running);
+        let moved = orders.iter().zip(&decision.outcomes).any(|(order, answer)| {
+            *answer == Answer::Taken && matches!(order, Order::NextSegment | Order::EndClimb)
+        });
+        if let (true, Some(segment), Some(chamber)) = (moved, decision.segment, decision.chamber) {
+            let left = self.case.longest_left(segment, chamber);
+            self.forecast = Some(Millis::from_seconds(self.elapsed_s) + left);
+        }
     }
 
     /// What people ask for now; half-way through the watch after a trip, to clear it.

@@ -28,6 +28,8 @@ const WALL_RATIO: (f64, f64) = (0.85, 1.15);
 const LOAD_RATIO: (f64, f64) = (0.5, 2.0);
 /// The hottest to be fired with a MAX6675.
 const MAX6675_MOST_C: f64 = 980.0;
+/// A shed for coarse chips.
+const FROST_FREE_C: f64 = 5.0;
 /// A shelf and a pot.
 const KILOGRAMS_LEAST: f64 = 4.0;
 
@@ -35,6 +37,8 @@ pub(crate) fn draw(chance: &mut Chance) -> Drawn {
     let chamber_l = chance.scale(8.0, 800.0);
     let made_for_c = chance.between(950.0, 1300.0);
     let ambient_c = chance.between(-5.0, 38.0);
+    let probe = probe(chance, made_for_c);
+    let ambient_c = if told_from_dead(&probe, ambient_c) { ambient_c } else { FROST_FREE_C };
     let (brick, lining, told_m) = wall(chance);
     let thickness_m = told_m * chance.between(WALL_RATIO.0, WALL_RATIO.1);
     let brick = brick.conducting(chance.between(WALL_RATIO.0, WALL_RATIO.1));
@@ -61,7 +65,7 @@ pub(crate) fn draw(chance: &mut Chance) -> Drawn {
         },
         mains_v: 230.0 * chance.between(0.9, 1.1),
         mains_wander: chance.between(0.0, 0.01),
-        probes: vec![probe(chance, made_for_c)],
+        probes: vec![probe],
         lid_contact: chance.one_of(&[LidContact::Fitted, LidContact::NotFitted]),
         leak_w_per_k: told.chamber.hot_face_m2() * chance.between(0.05, 0.5),
         gaps_m2: told.chamber.hot_face_m2() * chance.between(0.0, 4.0e-4),
@@ -136,6 +140,15 @@ fn probe(chance: &mut Chance, made_for_c: f64) -> ProbeSpec {
         element_view: chance.between(0.0, 0.35),
         noise_c: chance.scale(0.005, 0.4),
         error_c: chance.between(-3.0, 3.0), // within class 1 (IEC 60584-1) at stoneware temperatures
+    }
+}
+
+/// Near and below 0 °C a MAX6675 says nothing but zeros, and a MAX31855 does at 0 °C: both are taken
+/// for a dead bus and refused, as they must be.
+fn told_from_dead(probe: &ProbeSpec, ambient_c: f64) -> bool {
+    match probe.amplifier {
+        Amplifier::Max31856 | Amplifier::Mcp9600 => true,
+        Amplifier::Max31855 | Amplifier::Max6675 => ambient_c > FROST_FREE_C,
     }
 }
 

@@ -57,6 +57,14 @@ impl Case {
         Self { seed, spec: drawn.spec, kiln, programme, told, forecast, doings, ills }
     }
 
+    /// How long the segments from this one on take at the longest from there: the present one counts
+    /// whole, though some of it may be over.
+    pub(crate) fn longest_left(&self, segment: u8, chamber: Celsius) -> Millis {
+        let left = self.programme.segments().iter().skip(usize::from(segment)).copied().collect();
+        // What is left of a programme may climb from where another segment was to have taken it.
+        Programme::new(left).map_or(self.forecast, |left| insight::longest_forecast(&self.kiln, &left, chamber))
+    }
+
     /// The programme's highest target.
     pub(crate) fn hottest_c(&self) -> f64 {
         self.programme.hottest().map_or(f64::MAX, Celsius::c)
@@ -71,7 +79,18 @@ fn kinds(chance: &mut Chance, wanted: Wanted) -> Vec<Kind> {
         Wanted::Any => match chance.count(0, 4) {
             0 | 1 => Vec::new(),
             2 | 3 => vec![chance.one_of(&Kind::ALL)],
-            _ => vec![chance.one_of(&Kind::ALL), chance.one_of(&Kind::ALL)],
+            _ => pair(chance),
         },
+    }
+}
+
+/// Two faults that are not the same wire exchanged twice: that is a third fault, with a row of its own.
+fn pair(chance: &mut Chance) -> Vec<Kind> {
+    const EXCHANGED: [Kind; 3] = [Kind::ReversedAtAmplifier, Kind::ReversedAtHead, Kind::SwappedAtBothEnds];
+    loop {
+        let two = [chance.one_of(&Kind::ALL), chance.one_of(&Kind::ALL)];
+        if two[0] != two[1] && !two.iter().all(|kind| EXCHANGED.contains(kind)) {
+            return two.to_vec();
+        }
     }
 }
