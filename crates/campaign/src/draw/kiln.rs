@@ -128,7 +128,8 @@ fn probe(chance: &mut Chance, made_for_c: f64) -> ProbeSpec {
             Amplifier::Max6675,
         ]);
         // The MAX6675 ends at 1023.75 °C (datasheet 19-2235), where a straight line reads 990 °C true.
-        if amplifier.serves(thermocouple) && (amplifier != Amplifier::Max6675 || made_for_c < MAX6675_MOST_C) {
+        if amplifier.serves(thermocouple) && (amplifier != Amplifier::Max6675 || made_for_c < MAX6675_MOST_C)
+        {
             break (thermocouple, amplifier);
         }
     };

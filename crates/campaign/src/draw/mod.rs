@@ -53,7 +53,8 @@ impl Case {
         let told = insight::forecast(&kiln, &programme, start).duration;
         let forecast = insight::longest_forecast(&kiln, &programme, start);
         let doings = Doings::draw(&mut chance, &drawn.spec, told);
-        let ills = kinds.iter().map(|kind| kind.draw(&mut chance, &drawn.spec)).collect();
+        let befall = kinds.iter().filter(|kind| kind.can_befall(&drawn.spec));
+        let ills = befall.map(|kind| kind.draw(&mut chance, &drawn.spec)).collect();
         Self { seed, spec: drawn.spec, kiln, programme, told, forecast, doings, ills }
     }
 
@@ -62,7 +63,8 @@ impl Case {
     pub(crate) fn longest_left(&self, segment: u8, chamber: Celsius) -> Millis {
         let left = self.programme.segments().iter().skip(usize::from(segment)).copied().collect();
         // What is left of a programme may climb from where another segment was to have taken it.
-        Programme::new(left).map_or(self.forecast, |left| insight::longest_forecast(&self.kiln, &left, chamber))
+        Programme::new(left)
+            .map_or(self.forecast, |left| insight::longest_forecast(&self.kiln, &left, chamber))
     }
 
     /// The programme's highest target.

@@ -34,6 +34,17 @@ impl Kind {
         }
     }
 
+    /// Whether it can befall that kiln; fitted for two faults, a kiln may have lost what one of them needs.
+    pub(crate) fn can_befall(self, spec: &KilnSpec) -> bool {
+        let amplifier = spec.probes[0].amplifier;
+        match self {
+            Self::ChipReset => matches!(amplifier, Amplifier::Max31856 | Amplifier::Mcp9600),
+            Self::Frozen => !amplifier.is_coarse(),
+            Self::FrozenCoarse => amplifier.is_coarse(),
+            _ => true,
+        }
+    }
+
     /// This fault in that kiln.
     pub(crate) fn draw(self, chance: &mut Chance, spec: &KilnSpec) -> Ill {
         let faults = self.faults(chance, spec);
