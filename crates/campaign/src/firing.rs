@@ -16,9 +16,6 @@ use crate::outcome::{Outcome, Watch};
 const STEP: Millis = Millis::from_seconds(1);
 /// A tripped firing is watched for so long, and somebody tries to clear it half-way.
 const AFTER_TRIP_S: u64 = 300;
-/// So long a kiln is watched cooling: a healthy one, and one with a fault.
-const COOLING_HEALTHY_S: u64 = 10 * 3600;
-const COOLING_ILL_S: u64 = 2 * 3600;
 /// Nobody lifts the lid of a hotter kiln. Common practice, no source.
 const LID_LIFTED_BELOW_C: f64 = 400.0;
 /// Longer than any firing the kiln files drawn here allow.
@@ -236,11 +233,10 @@ impl<'a> Firing<'a> {
     }
 
     fn is_over(&self, watch: &Watch) -> bool {
-        let cooling_most_s = if self.case.ills.is_empty() { COOLING_HEALTHY_S } else { COOLING_ILL_S };
         let told_after_trip = self.tripped_at.is_some_and(|at_s| self.second > at_s + AFTER_TRIP_S);
         let cool = matches!(self.phase, Phase::CoolEnoughToOpen | Phase::Resting);
         cool || told_after_trip
-            || self.cooling_s > cooling_most_s
+            || self.cooling_s > self.case.cooling_s
             || watch.refused_for_s() > AFTER_TRIP_S
             || self.second > LONGEST_S
     }

@@ -37,7 +37,13 @@ pub(crate) struct Case {
     pub(crate) forecast: Millis,
     pub(crate) doings: Doings,
     pub(crate) ills: Vec<Ill>,
+    /// So long it is watched cooling.
+    pub(crate) cooling_s: u64,
 }
+
+/// So long a kiln is watched cooling: now and then a whole night, mostly the part in which most goes on.
+const COOLING_NIGHT_S: u64 = 10 * 3600;
+const COOLING_S: u64 = 2 * 3600;
 
 impl Case {
     pub(crate) fn draw(seed: u64, wanted: Wanted) -> Self {
@@ -55,7 +61,8 @@ impl Case {
         let doings = Doings::draw(&mut chance, &drawn.spec, told);
         let befall = kinds.iter().filter(|kind| kind.can_befall(&drawn.spec));
         let ills = befall.map(|kind| kind.draw(&mut chance, &drawn.spec)).collect();
-        Self { seed, spec: drawn.spec, kiln, programme, told, forecast, doings, ills }
+        let cooling_s = if chance.happens(0.15) { COOLING_NIGHT_S } else { COOLING_S };
+        Self { seed, spec: drawn.spec, kiln, programme, told, forecast, doings, ills, cooling_s }
     }
 
     /// How long the segments from this one on take at the longest from there: the present one counts
