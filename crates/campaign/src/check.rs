@@ -211,3 +211,85 @@ impl Holds {
         if so { Self::Yes } else { Self::No }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use control::{Evidence, Interlock, Severity};
+    use pyrometry::units::Millis;
+
+    use super::*;
+    use crate::draw::{Case, Wanted};
+    use crate::firing::fire;
+    use crate::moment::Truth;
+
+    const TRUTH: Truth = Truth { junction_c: 200.0, ware_c: 200.0, box_c: 25.0, drawn_w: 0.0 };
+    const TRIP: Finding = Finding {
+        interlock: Interlock::AbovePlan,
+        severity: Severity::Trip,
+        probe: None,
+        evidence: Evidence { seen: 31.0, bound: 30.0, lasted: Millis::ZERO },
+    };
+
+    /// A healthy firing's first decision with a bank on, changed and shown to new checks, twice.
+    fn broken(change: impl Fn(&mut Decision)) -> Vec<&'static str> {
+        broken_with(Contact::NotFitted, TRUTH, change)
+    }
+
+    fn broken_with(lid: Contact, truth: Truth, change: impl Fn(&mut Decision)) -> Vec<&'static str> {
+        let case = Case::draw(3, Wanted::Healthy);
+        let mut found = None;
+        let _ = fire(&case, |moment| {
+            if found.is_none() && moment.decision.banks.contains(&true) {
+                found = Some((moment.decision.clone(), moment.reports.to_vec()));
+            }
+        });
+        let (mut decision, reports) = found.expect("a healthy firing heats");
+        change(&mut decision);
+        let mut checks = Checks::new(case.hottest_c(), ContactorIs::Sound);
+        for second in 0..4 {
+            let (kiln, reports, decision) = (&case.kiln, &reports[..], &decision);
+            checks.look(&Moment { second, kiln, reports, lid, orders: &[], decision, truth });
+        }
+        checks.into_broken().into_iter().map(|broken| broken.what).collect()
+    }
+
+    #[test]
+    fn a_healthy_step_breaks_nothing() {
+        assert_eq!(broken(|_| {}), Vec::<&str>::new());
+    }
+
+    #[test]
+    fn heat_in_a_step_that_withholds_or_is_tripped_is_seen() {
+        let withheld = broken(|decision| decision.withheld = Some(TRIP));
+        assert!(withheld.contains(&"a bank is on in a step that withholds or is tripped"), "{withheld:?}");
+        let tripped = broken(|decision| decision.trip = Some(TRIP));
+        assert!(tripped.contains(&"tripped in another phase"), "{tripped:?}");
+        assert!(tripped.contains(&"heat after a trip, by the same controller"), "{tripped:?}");
+    }
+
+    #[test]
+    fn heat_with_the_lid_open_is_seen_and_with_it_shut_is_not() {
+        let open = broken_with(Contact::Open, TRUTH, |_| {});
+        assert_eq!(open, ["a bank is on with the lid open or unknown"]);
+        assert!(broken_with(Contact::Shut, TRUTH, |_| {}).is_empty());
+    }
+
+    #[test]
+    fn heat_or_permission_in_a_phase_without_heat_is_seen() {
+        let cooling = broken(|decision| decision.phase = Phase::Cooling);
+        assert_eq!(cooling, ["a bank is on in a phase without heat", "permission in a phase without heat"]);
+    }
+
+    #[test]
+    fn current_without_permission_is_seen() {
+        let truth = Truth { drawn_w: 2000.0, ..TRUTH };
+        let flows = broken_with(Contact::NotFitted, truth, |decision| decision.permission = false);
+        assert_eq!(flows, ["current flows a second after permission was taken"]);
+    }
+
+    #[test]
+    fn a_setpoint_beyond_the_programme_is_seen() {
+        let beyond = broken(|decision| decision.setpoint = Celsius::new(1500.0));
+        assert_eq!(beyond, ["the setpoint is above the programme's hottest"]);
+    }
+}

@@ -257,3 +257,33 @@ fn windows(ill: &Ill, from_s: u64) -> Vec<Timed> {
         })
         .collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::draw::Wanted;
+
+    fn outcome(seed: u64, wanted: Wanted) -> crate::outcome::Outcome {
+        fire(&Case::draw(seed, wanted), |_| {})
+    }
+
+    #[test]
+    fn the_same_seed_gives_the_same_firing() {
+        let [one, other] = [outcome(5, Wanted::Any), outcome(5, Wanted::Any)];
+        assert_eq!(format!("{one:?}"), format!("{other:?}"));
+    }
+
+    #[test]
+    fn a_broken_wire_is_found_at_its_third_sample_and_a_healthy_firing_finds_nothing() {
+        let open = outcome(1, Wanted::Only(Kind::Open));
+        assert_eq!(open.detection.map(|found| found.latency_s), Some(2), "{open:?}");
+        let healthy = outcome(3, Wanted::Healthy);
+        assert_eq!((healthy.false_trip, healthy.detection), (None, None), "{healthy:?}");
+    }
+
+    #[test]
+    fn a_wire_exchanged_at_both_ends_is_not_counted_as_missed() {
+        let swapped = outcome(2, Wanted::Only(Kind::SwappedAtBothEnds));
+        assert!(!swapped.missed && swapped.broken.is_empty(), "{swapped:?}");
+    }
+}

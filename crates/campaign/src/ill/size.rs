@@ -1,4 +1,8 @@
 //! How big each fault is and when it comes, by chance; and what the kiln must have to suffer it.
+#![allow(
+    clippy::wildcard_enum_match_arm,
+    reason = "each function names the kinds it is about; a test finds the kind that none names"
+)]
 
 use kiln_sim::{BankFault, BankSpec, Fault, KilnSpec, LidContact, ProbeFault};
 use pyrometry::amplifier::Amplifier;
@@ -156,4 +160,31 @@ impl Kind {
 
 fn probe_serves(spec: &KilnSpec) -> bool {
     spec.probes.iter().all(|probe| probe.amplifier.serves(probe.thermocouple))
+}
+
+#[cfg(test)]
+mod tests {
+    use kiln_sim::{Plant, Timed};
+    use pyrometry::units::Millis;
+
+    use super::*;
+
+    /// The plant itself says what fault it can have, and of what size.
+    #[test]
+    fn every_kind_befalls_a_kiln_fitted_for_it_in_sizes_the_plant_can_have() {
+        for seed in 0..50 {
+            for kind in Kind::ALL {
+                let (mut chance, mut spec) = (Chance::of(seed), KilnSpec::default());
+                kind.fit(&mut spec, &mut chance);
+                assert!(kind.can_befall(&spec), "{kind:?}");
+                let ill = kind.draw(&mut chance, &spec);
+                assert_eq!(ill.faults.is_empty(), kind == Kind::LateSteps, "{kind:?}");
+                let onset = Millis::ZERO;
+                let timed: Vec<Timed> =
+                    ill.faults.iter().map(|fault| Timed { onset, until: None, fault: *fault }).collect();
+                let mut plant = Plant::new(&spec, seed).expect("the fitted kiln can be simulated");
+                assert_eq!(plant.schedule(&timed), Ok(()), "{kind:?}");
+            }
+        }
+    }
 }
