@@ -101,6 +101,8 @@ impl Rest {
                 Segment::Climb { soak, .. } if number == 0 => (at, None, soak),
                 // Heated again: what comes then is that segment's own affair.
                 Segment::Climb { .. } => return work,
+                // A cooling that the kiln is past already is passed over, its soak with it.
+                Segment::SlowCool { to, .. } | Segment::LetFall { to, .. } if to > at => continue,
                 Segment::SlowCool { rate, to, soak } => (to, Some(rate), soak),
                 Segment::LetFall { to, soak } => (to, None, soak),
                 Segment::Watch { .. } => break,

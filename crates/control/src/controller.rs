@@ -68,6 +68,8 @@ pub struct Controller {
     pub(crate) regulators: Vec<Regulator, PROBES_MOST>,
     pub(crate) switching: Switching,
     pub(crate) duty: [Duty; BANKS_MOST],
+    /// What the supply carries of all banks' power.
+    pub(crate) supply_share: f64,
     pub(crate) banks: BankLevels,
     pub(crate) last_at: Option<Millis>,
     /// Time since heating began, stays not counted: what the forecast is compared with.
@@ -97,6 +99,7 @@ impl Controller {
         };
         Self {
             interlocks: Interlocks::new(&setup.kiln, setup.start.latched),
+            supply_share: setup.kiln.carried().w() / setup.kiln.rated().w(),
             forecast: setup.firing.as_ref().map(|firing| firing.forecast),
             setup,
             plan_hottest: None,
@@ -132,6 +135,7 @@ impl Controller {
         self.last_at = Some(at);
         self.climb_end = None;
 
+        self.forecast = observation.forecast.or(self.forecast);
         let measurements = measure(&self.setup.kiln, observation);
         self.light_if_due(at);
         let judgement = self.judge(observation, span, &measurements);
@@ -192,7 +196,9 @@ impl Controller {
 
     /// Duties and levels for this step; nothing while heat is not permitted.
     fn heat(&mut self, judgement: &Judgement, span: Millis, at: Millis) {
-        let withheld = judgement.withheld.is_some() || judgement.trip.is_some();
+        // What refuses light-up at rest withholds in the very step in which heat is permitted again.
+        let withheld =
+            judgement.withheld.is_some() || judgement.trip.is_some() || judgement.refuses_light_up.is_some();
         let duty = self.regulate(span, withheld, at);
         self.duty = if withheld { [Duty::OFF; BANKS_MOST] } else { duty };
         self.banks = if withheld || !self.stage.may_heat() {

@@ -47,11 +47,18 @@ impl Controller {
             Order::AddMinutes(minutes) => (Event::AddMinutes, minutes),
             Order::ConeSeen { .. } => return Outcome::Taken,
         };
-        let step = transition(self.stage.phase(), event);
+        let before = self.stage;
+        let step = transition(before.phase(), event);
         match self.make(step, Millis::from_minutes(u64::from(minutes))) {
             Ok(()) => {
+                if self.stage == (Stage::Cooling { undo: None }) {
+                    self.stage = Stage::Cooling { undo: self.undo_of(before) };
+                }
                 if order == Order::EndClimb {
                     self.climb_end = Some(ClimbEnd::Ordered);
+                }
+                if matches!(order, Order::EndClimb | Order::NextSegment) {
+                    self.forecast = None; // of another firing than this now is, until a new one comes
                 }
                 Outcome::Taken
             }
@@ -180,23 +187,22 @@ impl Controller {
         if let Stage::Cooling { .. } = self.stage {
             return;
         }
-        let interrupted = match self.stage {
-            Stage::Running(run) => Some(Interrupted::Running(run)),
-            Stage::Staying(stay) => Some(Interrupted::Staying(stay)),
+        self.stage = Stage::Cooling { undo: None };
+    }
+
+    /// What a person's order that ended the heating interrupted: they may soon go back to it.
+    fn undo_of(&self, before: Stage) -> Option<Undo> {
+        let interrupted = match before {
+            Stage::Running(run) => Interrupted::Running(run),
+            Stage::Staying(stay) => Interrupted::Staying(stay),
             Stage::Resting
             | Stage::SetForLater { .. }
             | Stage::AwaitingReading
             | Stage::Cooling { .. }
             | Stage::CoolEnoughToOpen
-            | Stage::Tripped => None,
+            | Stage::Tripped => return None,
         };
-        let undo = match (interrupted, self.chamber, self.last_at) {
-            (Some(interrupted), Some(chamber), Some(shut_off_at)) => {
-                Some(Undo { shut_off_at, chamber: chamber.mean, interrupted })
-            }
-            _ => None,
-        };
-        self.stage = Stage::Cooling { undo };
+        Some(Undo { shut_off_at: self.last_at?, chamber: self.chamber?.mean, interrupted })
     }
 
     fn release(&mut self) -> Result<(), Refusal> {

@@ -60,3 +60,24 @@ pub struct Kiln {
     /// What is known of its thermal behaviour.
     pub model: KilnModel,
 }
+
+impl Kiln {
+    /// Power of all banks together.
+    #[must_use]
+    pub fn rated(&self) -> Watts {
+        self.banks.iter().fold(Watts::ZERO, |sum, bank| sum + bank.power)
+    }
+
+    /// The most power that can be on at once: that of the banks which, together, come nearest to the
+    /// supply limit from below.
+    #[must_use]
+    pub fn carried(&self) -> Watts {
+        let sets = 0..1_u32 << self.banks.len();
+        let drawn = sets.map(|set| {
+            let chosen = self.banks.iter().zip(0_u32..).filter(|(_, number)| set >> number & 1 == 1);
+            chosen.fold(Watts::ZERO, |sum, (bank, _)| sum + bank.power)
+        });
+        let fits = drawn.filter(|drawn| *drawn <= self.supply_limit);
+        fits.fold(Watts::ZERO, |most, drawn| if drawn > most { drawn } else { most })
+    }
+}

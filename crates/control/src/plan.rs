@@ -14,11 +14,15 @@ use crate::programme::{Programme, Segment, Target};
 pub(crate) const WAITS_BEYOND: CelsiusDelta = constant!(CelsiusDelta, 8.0);
 
 /// At this rate a climb turns into its soak without more ado; a faster one slows down to it.
-const LANDS_AT: CelsiusPerHour = constant!(CelsiusPerHour, 200.0);
+const LANDS_AT: CelsiusPerHour = constant!(CelsiusPerHour, 100.0);
 
-/// How long before its target a fast climb slows down: so that what is above [`LANDS_AT`] shrinks to
-/// 1/e in this time, slow against the loop (about 100 s). A climb at 1000 °C/h begins 33 °C below.
-const LANDING_S: f64 = 150.0;
+/// How long before its target a faster climb slows down: so that what is above [`LANDS_AT`] shrinks to
+/// 1/e in this time, slow against the loop (about 100 s). A climb at 1000 °C/h begins 75 °C below.
+const LANDING_S: f64 = 300.0;
+
+/// The schedule's clock waits for a kiln further behind than this where a climb slows down: there it
+/// is to catch up before the target, not at it.
+const WAITS_BEYOND_LANDING: CelsiusDelta = constant!(CelsiusDelta, 3.0);
 
 /// What the present segment is doing, each with the data only it has.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -101,7 +105,12 @@ impl Run {
         let leg = match *segment {
             Segment::Climb { pace, target, .. } => {
                 let (Target::Temperature(to) | Target::Cone { no_hotter_than: to, .. }) = target;
-                Leg::Moving { from, rate: pace.rate(), to, clock: Millis::ZERO }
+                // Only an order or a warm kiln brings it here from above: elements off until it is met.
+                if from - to > WAITS_BEYOND {
+                    Leg::Falling { to }
+                } else {
+                    Leg::Moving { from, rate: pace.rate(), to, clock: Millis::ZERO }
+                }
             }
             // A cooling never raises the setpoint, not by the little it may be late either.
             Segment::SlowCool { rate, to, .. } => {
@@ -142,7 +151,10 @@ impl Run {
         let Some(setpoint) = self.setpoint() else { return false };
         match self.leg {
             Leg::Moving { rate, .. } if rate.c_per_h() < 0.0 => hottest - setpoint > WAITS_BEYOND,
-            Leg::Moving { .. } => setpoint - coldest > WAITS_BEYOND,
+            Leg::Moving { rate, to, .. } => {
+                let lands = (to - setpoint).c() < begins_landing_below_c(rate);
+                setpoint - coldest > if lands { WAITS_BEYOND_LANDING } else { WAITS_BEYOND }
+            }
             Leg::AwaitingCone { .. } | Leg::Soaking { .. } => {
                 setpoint - coldest > WAITS_BEYOND || hottest - setpoint > WAITS_BEYOND
             }
@@ -187,7 +199,7 @@ fn moved(from: Celsius, rate: CelsiusPerHour, to: Celsius, clock: Millis) -> Cel
     if rate.c_per_h() < 0.0 {
         return there.hotter(to);
     }
-    let begins_below_c = greater(0.0, (rate.c_per_s() - LANDS_AT.c_per_s()) * LANDING_S);
+    let begins_below_c = begins_landing_below_c(rate);
     let left_c = (to - there).c();
     if left_c >= begins_below_c || begins_below_c <= 0.0 {
         return there.colder(to);
@@ -195,6 +207,11 @@ fn moved(from: Celsius, rate: CelsiusPerHour, to: Celsius, clock: Millis) -> Cel
     let begins_below_c = lesser(begins_below_c, greater(0.0, (to - from).c()));
     let landing_s = (begins_below_c - left_c) / rate.c_per_s();
     Celsius::new(to.c() - left_after_landing_c(begins_below_c, landing_s)).unwrap_or(to)
+}
+
+/// How far below its target a climb at this rate begins to slow down.
+fn begins_landing_below_c(rate: CelsiusPerHour) -> f64 {
+    greater(0.0, (rate.c_per_s() - LANDS_AT.c_per_s()) * LANDING_S)
 }
 
 /// What is left of a landing after a time: its rate is [`LANDS_AT`] and what is left over

@@ -30,12 +30,14 @@ impl Controller {
         span: Millis,
         at: Millis,
     ) -> [Duty; BANKS_MOST] {
-        let kiln = &self.setup.kiln;
+        let (kiln, supply_share) = (&self.setup.kiln, self.supply_share);
         let mut duty = [Duty::OFF; BANKS_MOST];
         for (regulator, number) in self.regulators.iter_mut().zip(0_u8..) {
             let Some(reading) = self.zones.reading(usize::from(number), at) else { continue };
-            let given = given_to(kiln, &self.duty, number);
-            let asked = regulator.duty(kiln, reference, reading, given, integration, span);
+            // A regulator's full power is what the supply carries, of which the banks take turns.
+            let given = Duty::limited(given_to(kiln, &self.duty, number).ratio() / supply_share);
+            let regulated = regulator.duty(kiln, reference, reading, given, integration, span);
+            let asked = Duty::limited(regulated.ratio() * supply_share);
             for (slot, bank) in duty.iter_mut().zip(&kiln.banks) {
                 if bank.probe == number {
                     *slot = asked;
@@ -52,7 +54,8 @@ impl Controller {
         for number in (0_u8..).take(kiln.probes.len()).skip(self.regulators.len()) {
             let Some(reading) = self.zones.reading(usize::from(number), at) else { return };
             let power = zone_power(kiln, Some(number));
-            let regulator = Regulator::new(kiln, power.w() / whole.w(), power, reading);
+            let carried = Watts::new(power.w() * self.supply_share).unwrap_or(power);
+            let regulator = Regulator::new(kiln, power.w() / whole.w(), carried, reading);
             if self.regulators.push(regulator).is_err() {
                 return;
             }

@@ -51,8 +51,9 @@ fn a_kiln_cool_enough_to_load_keeps_the_soak_of_a_colder_climb() {
     let spec = KilnSpec { start_c: 95.0, ..KilnSpec::default() };
     let mut bench = Bench::new(&spec, 30.0, &[climb(60.0, 60.0, 30), climb(150.0, 900.0, 0)]);
     let first = bench.step(&[]);
-    assert_eq!((first.segment, first.phase), (Some(0), Phase::Soaking));
-    assert_eq!(first.setpoint.unwrap().c(), 60.0);
+    assert_eq!((first.segment, first.phase, first.permission), (Some(0), Phase::Cooling, false));
+    let soaks = bench.until(6 * 3_600, |decision| decision.phase == Phase::Soaking);
+    assert_eq!((soaks.segment, soaks.setpoint.unwrap().c()), (Some(0), 60.0));
 }
 
 #[test]

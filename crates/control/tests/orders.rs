@@ -229,7 +229,7 @@ fn next_segment_past_the_last_climb_into_coolings_below_their_ends_ends_the_heat
         bench.step(&[]);
     }
     let after = bench.step(&[Order::NextSegment]);
-    assert_eq!((after.phase, after.segment, after.permission), (Phase::CoolEnoughToOpen, None, false));
+    assert_eq!((after.phase, after.segment, after.permission), (Phase::Cooling, None, false));
 }
 
 proptest::proptest! {
@@ -310,7 +310,7 @@ fn sr_25_stays_do_not_count_against_the_forecast_but_against_the_longest_firing(
         forecast: Millis::from_hours(1),
     };
     let mut bench = Bench::with(&KilnSpec::default(), 30.0, Some(firing), Start::default());
-    bench.shorten_the_longest_firing_to(Millis::from_hours(6));
+    bench.begin_anew_with(|kiln| kiln.firing_longest = Millis::from_hours(6));
     let mut tripped = None;
     for second in 0..7 * 3_600 {
         let order = (second % 600 == 0).then_some(Order::Stay);
@@ -344,6 +344,37 @@ fn a_watch_cannot_be_made_to_heat_by_staying() {
     let decision = bench.step(&[Order::Stay]);
     assert_eq!(decision.outcomes.as_slice(), [Outcome::Refused(Refusal::NotInThisPhase)]);
     assert!(!decision.permission);
+}
+
+#[test]
+fn next_segment_into_a_climb_below_the_kiln_lets_it_fall_there_first() {
+    let segments = [climb(400.0, 600.0, 30), let_fall(400.0), climb(100.0, 450.0, 10)];
+    let mut bench = Bench::new(&KilnSpec::default(), 30.0, &segments);
+    bench.until(12_000, |decision| decision.phase == Phase::Soaking);
+    bench.step(&[Order::NextSegment]);
+    for _ in 0..60 {
+        bench.step(&[]);
+    }
+    let skipped = bench.step(&[Order::NextSegment]);
+    assert_eq!((skipped.segment, skipped.phase, skipped.setpoint), (Some(2), Phase::Cooling, None));
+    let soaks = bench.until(6 * 3_600, |decision| decision.phase == Phase::Soaking);
+    assert_eq!((soaks.segment, soaks.setpoint.unwrap().c(), soaks.trip), (Some(2), 450.0, None));
+}
+
+#[test]
+fn an_order_that_ended_the_last_segment_can_be_undone_like_a_shut_off() {
+    for order in [Order::NextSegment, Order::EndClimb] {
+        let mut bench = Bench::new(&KilnSpec::default(), 30.0, &[climb(200.0, 600.0, 0)]);
+        for _ in 0..1_800 {
+            bench.step(&[]);
+        }
+        let before = bench.step(&[]).setpoint;
+        let over = bench.step(&[order]);
+        assert_eq!((over.phase, over.segment), (Phase::Cooling, None));
+        let undone = bench.step(&[Order::CarryOn]);
+        assert_eq!((undone.phase, undone.segment), (Phase::Climbing, Some(0)), "{order:?}");
+        assert!((undone.setpoint.unwrap() - before.unwrap()).magnitude().c() < 0.5);
+    }
 }
 
 #[test]

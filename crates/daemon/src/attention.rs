@@ -4,7 +4,7 @@ use control::{Finding, Severity};
 use hal::Level;
 
 use crate::run::{NotLit, Snapshot};
-use crate::store::Trouble;
+use crate::store::{Interrupted, Trouble};
 use crate::web::Attention;
 
 /// One finding of the interlocks.
@@ -72,6 +72,20 @@ fn left_unlit(not_lit: &NotLit, probes: &[String]) -> Attention {
         seen: format!("When \"{title}\" fell due, a sensor could not have guided it. {}", finding.seen()),
         done: "It was not lit; the kiln rests.".to_owned(),
         ..of_finding(finding, probes)
+    }
+}
+
+/// Whoever wakes to the page must learn at once that nobody fired on.
+#[must_use]
+pub fn interrupted(firing: &Interrupted) -> Attention {
+    let hottest = firing.hottest_c.map_or(String::new(), |c| format!(" It had been at {c:.0} °C at most."));
+    Attention {
+        name: "interrupted",
+        severity: "notice",
+        seen: format!("The program or the power ended \"{}\" at {}.{hottest}", firing.title, firing.ended),
+        done: "It was not resumed; the kiln came back off.".to_owned(),
+        look_at: vec!["the power", "the log, for why the program ended", "the ware: can it be fired again?"],
+        probe: None,
     }
 }
 

@@ -111,6 +111,11 @@ impl Chronicle {
                 (Order::ShutOff, Answer::Taken) if self.outcome == Outcome::Running => {
                     self.outcome = Outcome::ShutOff;
                 }
+                (Order::NextSegment | Order::EndClimb, Answer::Taken)
+                    if self.outcome == Outcome::Running && decision.segment.is_none() =>
+                {
+                    self.outcome = Outcome::ShutOff;
+                }
                 (Order::CarryOn, Answer::Taken) if self.outcome == Outcome::ShutOff => {
                     self.outcome = Outcome::Running;
                 }

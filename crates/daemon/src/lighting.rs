@@ -1,8 +1,8 @@
 //! Lighting a firing: everything slow about it, done before the control thread is asked.
 
 use std::hash::{DefaultHasher, Hasher};
-use std::sync::Arc;
 use std::sync::mpsc::TrySendError;
+use std::sync::{Arc, PoisonError};
 
 use control::{Firing, Setup, Start};
 use pyrometry::units::Millis;
@@ -140,10 +140,17 @@ fn light_checked(
         Ok(()) => answered.blocking_recv().unwrap_or(Err(TOO_BUSY)),
         Err(TrySendError::Full(_) | TrySendError::Disconnected(_)) => Err(TOO_BUSY),
     };
-    lit.map(|()| id).map_err(|why| {
-        discard(house, id);
-        NotLit::NotNow(why)
-    })
+    match lit {
+        Ok(()) => {
+            // Whoever lights has read what became of the last one.
+            *house.interrupted.lock().unwrap_or_else(PoisonError::into_inner) = None;
+            Ok(id)
+        }
+        Err(why) => {
+            discard(house, id);
+            Err(NotLit::NotNow(why))
+        }
+    }
 }
 
 /// Takes back what was begun for a firing that was not lit.

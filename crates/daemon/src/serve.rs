@@ -1,9 +1,10 @@
 //! The daemon: puts its parts together, and takes them apart in order.
 
+use std::io::Write as _;
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
 use std::sync::mpsc::sync_channel;
+use std::sync::{Arc, Mutex};
 
 use pyrometry::units::Millis;
 
@@ -12,7 +13,7 @@ use crate::files::kiln::{Board, KilnFile};
 use crate::lighting;
 use crate::run::{ControlThread, Cycle, OwnWarden, Pace, Parts, SharedBoard, ShutOff, switch_off_on_panic};
 use crate::schedules::Shelf;
-use crate::store::{self, DataFolder, Health, Keeper, Latch, Latched, Logbook};
+use crate::store::{self, DataFolder, Health, Interrupted, Keeper, Latch, Latched, Logbook};
 use crate::web::{self, House, PastCurves};
 use crate::{kilns, plant};
 
@@ -22,6 +23,8 @@ const ASKS: usize = 16;
 const WORKERS: usize = 2;
 /// The fastest a simulated kiln runs under the daemon: beyond it the keeper could not keep up.
 pub const SPEED_MOST: f64 = 3600.0;
+/// The slowest: a step in ten seconds.
+pub const SPEED_LEAST: f64 = 0.1;
 
 /// What the daemon is asked to do.
 #[derive(Clone, Debug)]
@@ -51,7 +54,7 @@ pub enum ServeError {
     )]
     RealBoard(String),
     /// Something that only a simulated kiln takes.
-    #[error("a speed of {0} is out of bounds: above 0, at most {SPEED_MOST}")]
+    #[error("a speed of {0} is out of bounds: {SPEED_LEAST} to {SPEED_MOST}")]
     Speed(f64),
     /// The simulated kiln.
     #[error("this kiln cannot be simulated: {0}")]
@@ -88,7 +91,7 @@ pub fn serve(wanted: &Wanted) -> Result<(), ServeError> {
         return Err(ServeError::RealBoard(kiln.name));
     };
     let speed = wanted.speed.unwrap_or(usual_speed);
-    if !(speed > 0.0 && speed <= SPEED_MOST) {
+    if !(SPEED_LEAST..=SPEED_MOST).contains(&speed) {
         return Err(ServeError::Speed(speed));
     }
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(WORKERS).enable_all().build()?;
@@ -110,7 +113,7 @@ pub fn serve(wanted: &Wanted) -> Result<(), ServeError> {
 
 fn start(kiln: KilnFile, data: &Path, speed: f64) -> Result<Running, ServeError> {
     let folder = DataFolder::open(data)?;
-    let (logbook, latch, latched) = open_store(&folder)?;
+    let (logbook, latch, latched, interrupted) = open_store(&folder)?;
     let clock = KilnClock::simulated();
     let health = Health::default();
     let keeper = Keeper::start(logbook.clone(), latch, health.clone(), clock.clone())?;
@@ -140,6 +143,7 @@ fn start(kiln: KilnFile, data: &Path, speed: f64) -> Result<Running, ServeError>
         shut_off,
         logbook,
         folder: folder.path().to_owned(),
+        interrupted: Mutex::new(interrupted),
         shelf: Shelf::open(folder.schedules())?,
         curve: keeper.curve,
         past_curves: PastCurves::default(),
@@ -148,7 +152,7 @@ fn start(kiln: KilnFile, data: &Path, speed: f64) -> Result<Running, ServeError>
 }
 
 /// The logbook with nothing left open, and what the latch says.
-fn open_store(folder: &DataFolder) -> Result<(Logbook, Latch, Latched), ServeError> {
+fn open_store(folder: &DataFolder) -> Result<(Logbook, Latch, Latched, Option<Interrupted>), ServeError> {
     let path = DataFolder::logbook(folder.path());
     let mut latch = Latch::at(folder.latch());
     // Before the logbook: where there is one, a missing latch is a lost one.
@@ -156,7 +160,7 @@ fn open_store(folder: &DataFolder) -> Result<(Logbook, Latch, Latched), ServeErr
         latch.begin()?;
     }
     let logbook = Logbook::open(&path)?;
-    store::close_interrupted(folder.path(), &logbook)?;
+    let interrupted = store::close_interrupted(folder.path(), &logbook)?;
     let latched = latch.read();
     match &latched {
         Latched::Clear => {}
@@ -165,7 +169,7 @@ fn open_store(folder: &DataFolder) -> Result<(Logbook, Latch, Latched), ServeErr
             tracing::error!(%why, "whether a trip waits to be cleared cannot be read: no light-up until it is cleared");
         }
     }
-    Ok((logbook, latch, latched))
+    Ok((logbook, latch, latched, interrupted))
 }
 
 /// Serves the page until a signal, or until the control thread dies.
@@ -193,10 +197,15 @@ async fn attend(
 
 fn announce(house: &House, address: SocketAddr) {
     if let Some(speed) = house.simulated {
-        println!("Simulated kiln \"{}\" at {speed} × real time: nothing is hot.", house.kiln.name);
+        say(&format_args!("Simulated kiln \"{}\" at {speed} × real time: nothing is hot.", house.kiln.name));
     }
-    println!("Data in {}", house.folder.display());
-    println!("Page at http://{address}/");
+    say(&format_args!("Data in {}", house.folder.display()));
+    say(&format_args!("Page at http://{address}/"));
+}
+
+/// Tells whoever started the program. Where nobody reads any more, it fires on all the same.
+fn say(words: &dyn std::fmt::Display) {
+    let _unread = writeln!(std::io::stdout().lock(), "{words}");
 }
 
 async fn light_at_once(house: &Arc<House>, path: &Path) -> Result<(), ServeError> {
@@ -204,7 +213,7 @@ async fn light_at_once(house: &Arc<House>, path: &Path) -> Result<(), ServeError
     let lit_house = Arc::clone(house);
     let lit = tokio::task::spawn_blocking(move || lighting::light(&lit_house, &file, Millis::ZERO));
     let id = lit.await.map_err(std::io::Error::other)??;
-    println!("Firing {id} is alight (simulated).");
+    say(&format_args!("Firing {id} is alight (simulated)."));
     Ok(())
 }
 

@@ -130,7 +130,7 @@ fn a_simulated_firing_is_told_in_words_and_in_json() {
     assert_eq!(told.status.code(), Some(0), "{}", words(&told.stdout));
     for part in [
         "hottest",
-        "cones: 6 down, 7 ",
+        "6 down",
         "tracking",
         "overshoot",
         "ware",

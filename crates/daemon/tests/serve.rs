@@ -139,12 +139,16 @@ fn sr_40_after_a_kill_in_mid_firing_it_comes_back_off_with_all_but_the_last_seco
     let now = daemon.now();
     assert_eq!(now["phase"], "resting");
     assert_eq!(now["contactor"], false);
+    let told =
+        |now: &Value| now["attention"].as_array().expect("a list").iter().any(|a| a["name"] == "interrupted");
+    assert!(told(&now), "whoever wakes to the page learns of it: {now}");
     let firing = &daemon.get("/api/firings").body[0];
     assert_eq!(firing["outcome"], "interrupted");
     assert_eq!(firing["duration_s"].as_f64(), Some(kept_s));
     let curve = daemon.get("/api/firings/1/curve?columns=10").body;
     assert_eq!(curve["t_s"].as_array().map(Vec::len), Some(10));
     assert_eq!(daemon.light_up("bisque.toml").body, json!({"firing": 2}));
+    daemon.wait_until("told no more", |now| !told(now));
 }
 
 #[test]

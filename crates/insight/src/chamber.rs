@@ -1,4 +1,6 @@
 //! The size of a chamber and of the surface that loses its heat.
+//!
+//! With `libm`'s mathematics: what comes of it is in the controller's model, hence in its decisions.
 
 use std::f64::consts::PI;
 
@@ -43,7 +45,7 @@ impl Chamber {
     #[must_use]
     pub fn hot_face_m2(&self) -> f64 {
         match *self {
-            Self::Volume { m3 } => 6.0 * m3.cbrt() * m3.cbrt(),
+            Self::Volume { m3 } => 6.0 * libm::cbrt(m3) * libm::cbrt(m3),
             Self::Square { width_m, depth_m, height_m } => {
                 2.0 * (width_m * depth_m + depth_m * height_m + height_m * width_m)
             }
@@ -66,14 +68,14 @@ impl Chamber {
         const CORNERS: f64 = 8.0 * 0.15;
         match *self {
             Self::Volume { m3 } => {
-                self.hot_face_m2() + EDGE * wall_m * 12.0 * m3.cbrt() + CORNERS * wall_m * wall_m
+                self.hot_face_m2() + EDGE * wall_m * 12.0 * libm::cbrt(m3) + CORNERS * wall_m * wall_m
             }
             Self::Square { width_m, depth_m, height_m } => {
                 let edges_m = 4.0 * (width_m + depth_m + height_m);
                 self.hot_face_m2() + EDGE * wall_m * edges_m + CORNERS * wall_m * wall_m
             }
             Self::Round { diameter_m, height_m } => {
-                let jacket_m2 = 2.0 * PI * height_m * wall_m / (2.0 * wall_m / diameter_m).ln_1p();
+                let jacket_m2 = 2.0 * PI * height_m * wall_m / libm::log1p(2.0 * wall_m / diameter_m);
                 let ends_m2 = PI / 2.0 * diameter_m * diameter_m;
                 jacket_m2 + ends_m2 + EDGE * wall_m * 2.0 * PI * diameter_m
             }

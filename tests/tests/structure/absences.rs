@@ -69,3 +69,28 @@ fn the_control_path_is_no_std_and_forbids_unsafe_code() {
         }
     }
 }
+
+#[test]
+fn the_c_librarys_mathematics_stays_out_of_a_firing() {
+    // The square root is exact everywhere by IEEE 754; these are as the machine's C library has them.
+    // The control path cannot name them: it has no standard library.
+    for word in [
+        ".cbrt()",
+        ".exp()",
+        ".exp_m1()",
+        ".ln()",
+        ".ln_1p()",
+        ".log10()",
+        ".powf(",
+        ".powi(",
+        ".sin()",
+        ".tan()",
+        ".tanh()",
+    ] {
+        absent(
+            word,
+            &["kiln-sim", "insight", "hal"],
+            "`libm` gives the same bits whatever the machine and its C library",
+        );
+    }
+}

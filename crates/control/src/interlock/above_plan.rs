@@ -10,13 +10,18 @@ use crate::finding::{Evidence, Interlock, Severity};
 const WITHHOLD_ABOVE_C: f64 = 25.0;
 /// For this long, so that the start of a segment is not taken for it. SR-21.
 const WITHHOLD_AFTER: Millis = Millis::from_seconds(60);
-/// SR-21: 5 °C more although heat is withheld means that heat comes from elsewhere.
+/// SR-21: 5 °C more, long after heat was withheld, means that heat comes from elsewhere. What cold
+/// elements of a small kiln hold carries a healthy reading up to 47 °C above in its first minutes (fit,
+/// `docs/safety-evidence.md`), and is spent after four.
 const TRIP_ABOVE_C: f64 = WITHHOLD_ABOVE_C + 5.0;
+const TRIP_AFTER: Millis = Millis::from_minutes(4);
+/// SR-21: beyond what elements hold.
+const FAR_ABOVE_C: f64 = 50.0;
 
 pub(crate) const ROW: Row = Row {
     requirement: "SR-21",
     interlock: Interlock::AbovePlan,
-    condition: "the hottest junction more than 25 °C above the setpoint for 60 s withholds; 30 °C above, after those 60 s, trips",
+    condition: "the hottest junction more than 25 °C above the setpoint for 60 s withholds; 30 °C above after 4 min, or 50 °C after those 60 s, trips",
     worst: Severity::Trip,
     clears: "within 25 °C of the setpoint, or no setpoint",
     look_at: &[
@@ -70,10 +75,12 @@ impl AbovePlan {
         if lasted < WITHHOLD_AFTER {
             return Verdict::Clear;
         }
-        let (severity, bound) = if above_c <= TRIP_ABOVE_C {
-            (Severity::Withhold, WITHHOLD_ABOVE_C)
-        } else {
+        let (severity, bound) = if !(above_c <= FAR_ABOVE_C) {
+            (Severity::Trip, FAR_ABOVE_C)
+        } else if !(above_c <= TRIP_ABOVE_C) && lasted >= TRIP_AFTER {
             (Severity::Trip, TRIP_ABOVE_C)
+        } else {
+            (Severity::Withhold, WITHHOLD_ABOVE_C)
         };
         Verdict::overall(severity, Evidence { seen: above_c, bound, lasted })
     }

@@ -4,13 +4,15 @@
 //! wall follows the *reading*, so a kiln kept hot by a stuck relay is expected to lose ever more,
 //! and one that really cools is expected to lose what it does lose.
 
-use pyrometry::units::{Millis, between, lesser};
+use pyrometry::units::{Millis, between, greater, lesser};
 
 use super::observer::{CADENCE, Sample};
+use super::ring::Ring;
 use super::row::{Patience, Row, Verdict, WithoutHeat};
 use super::seen::View;
 use crate::finding::{Evidence, Interlock, Severity};
 use crate::model::Certainty;
+use crate::observation::Contact;
 
 /// SR-22: how long after all-off nothing is judged: hot elements and a lagging probe may still let
 /// the reading rise. Slower where radiation is weak. To be fitted again on simulated kilns.
@@ -27,6 +29,15 @@ const SHARE_FITTED: f64 = 0.3;
 const SHARE_GUESSED: f64 = 0.15;
 /// SR-22: where the model expects too little, a rise since all-off.
 const RISE_C: f64 = 15.0;
+/// A reading that wavers by this much has not failed to cool. Engineering judgement: above the noise
+/// of a mean over 10 s, below any heat that matters.
+const WAVER_C: f64 = 0.5;
+/// A reading that rises back to what it was this long ago, after a lid was opened for a while, shows
+/// the heat of the brick and not of an element.
+const COMES_BACK_MINUTES: usize = 30;
+/// Observer samples in ten minutes, and such marks kept.
+const TEN_MINUTES: usize = 60;
+const MARKS: usize = COMES_BACK_MINUTES / 10 + 1;
 /// As fast as weather may warm a shed for hours, which is no heating. Engineering judgement.
 const WEATHER_C_PER_H: f64 = 5.0;
 /// Shortest and longest judged span, in observer samples: a minute outlasts the probe's lag.
@@ -65,18 +76,29 @@ pub(crate) struct HeatingWhileOff {
     off_for: Millis,
     /// The lowest reading since the blanking ended, let up as fast as weather.
     lowest_c: Option<f64>,
-    /// Observer samples since the blanking ended.
+    /// Observer samples since all-off, and those of them that the blanking took.
     samples: usize,
+    blanked: usize,
+    /// The reading every ten minutes since all-off.
+    marks_c: Ring<f64, MARKS>,
     verdict: Verdict,
 }
 
 impl HeatingWhileOff {
     pub(crate) const fn new() -> Self {
-        Self { off_for: Millis::ZERO, lowest_c: None, samples: 0, verdict: Verdict::Clear }
+        Self {
+            off_for: Millis::ZERO,
+            lowest_c: None,
+            samples: 0,
+            blanked: 0,
+            marks_c: Ring::new(),
+            verdict: Verdict::Clear,
+        }
     }
 
     pub(crate) fn judge(&mut self, view: &View<'_>) -> Verdict {
-        if view.seen.banks.contains(&true) {
+        // An open lid lets the reading fall and come back as no shut kiln does.
+        if view.seen.banks.contains(&true) || view.seen.lid == Contact::Open {
             *self = Self::new();
             return Verdict::Clear;
         }
@@ -89,14 +111,19 @@ impl HeatingWhileOff {
 
     /// Judges with a new sample.
     fn look(&mut self, view: &View<'_>, now: &Sample) -> Verdict {
+        if self.samples.is_multiple_of(TEN_MINUTES) {
+            self.marks_c.push(now.chamber_c);
+        }
+        self.samples = self.samples.saturating_add(1);
         if self.off_for.seconds() < blanking_s(now.chamber_c) {
+            self.blanked = self.samples;
             return Verdict::Clear;
         }
         let risen_c = self.risen_c(now.chamber_c);
-        if !(risen_c < RISE_C) {
+        let was_c = self.marks_c.iter().fold(f64::NEG_INFINITY, greater);
+        if !(risen_c < RISE_C) && !(now.chamber_c <= was_c) {
             return self.raise(risen_c, RISE_C);
         }
-        self.samples = self.samples.saturating_add(1);
         self.against_model(view, now).unwrap_or(Verdict::Clear)
     }
 
@@ -119,7 +146,7 @@ impl HeatingWhileOff {
         };
         let longest_s = blanking_s(now.chamber_c);
         let mut back = SPAN_LEAST;
-        while back < self.samples && back <= SPAN_MOST {
+        while back < self.samples.saturating_sub(self.blanked) && back <= SPAN_MOST {
             let then = view.observer.ago(back)?;
             if now.at.since(then.at).seconds() > longest_s {
                 return None;
@@ -127,7 +154,7 @@ impl HeatingWhileOff {
             let expected_c = (now.lost_j - then.lost_j) / view.observer.store_j_per_k();
             if expected_c >= EXPECTED_LEAST_C {
                 let changed_c = now.chamber_c - then.chamber_c;
-                let allowed_c = -share * expected_c;
+                let allowed_c = WAVER_C - share * expected_c;
                 return (!(changed_c <= allowed_c)).then(|| self.raise(changed_c, allowed_c));
             }
             back += SPAN_LEAST;

@@ -52,6 +52,9 @@ pub(crate) const ROW: Row = Row {
     patience: Patience::ORDINARY,
     urgent: None,
     say: |evidence, f| {
+        if evidence.bound >= FALL_C {
+            return write!(f, "near full power the kiln fell {:.0} °C in 10 min.", evidence.seen);
+        }
         write!(
             f,
             "of the heat asked for in the last 10 min {:.0} % was found in the kiln; at least {:.0} % was expected.",
@@ -102,7 +105,12 @@ impl NotHeating {
         }
         let eta = residual(observer, &then, now);
         let falls = duty >= FALL_DUTY_LEAST && !(then.chamber_c - now.chamber_c < FALL_C);
-        let (severity, bound) = if falls || !(eta >= ETA_TRIP) {
+        if falls {
+            let fallen_c = then.chamber_c - now.chamber_c;
+            let evidence = Evidence { seen: fallen_c, bound: FALL_C, lasted: TEN_MINUTES };
+            return Some(Verdict::overall(Severity::Trip, evidence));
+        }
+        let (severity, bound) = if !(eta >= ETA_TRIP) {
             (Severity::Trip, ETA_TRIP)
         } else if view.seen.kiln.model.parameters().certainty == Certainty::Fitted && !(eta >= ETA_NOTICE) {
             (Severity::Notice, ETA_NOTICE)

@@ -86,7 +86,7 @@ impl Observer {
             wall: None,
             wall_known_from: Millis::ZERO,
             now: Millis::ZERO,
-            full_w: kiln.banks.iter().map(|bank| bank.power.w()).sum::<f64>() * model.power_ratio,
+            full_w: kiln.carried().w() * model.power_ratio,
             store_j_per_k: model.ware_j_per_k + model.quick_j_per_k,
             quick_j_per_k: model.quick_j_per_k,
             leak_w_per_k: model.leak_w_per_k,

@@ -9,11 +9,12 @@ use crate::PROBES_MOST;
 use crate::finding::{Evidence, Interlock, Severity};
 use crate::observation::Contact;
 
-/// SR-09: a fall of 10 °C in 10 s trips, and half of it withholds; the lid shut, no kiln does it.
-const SAMPLES: usize = 10;
-const FALL_C: f64 = 10.0;
-const WITHHOLDS_C: f64 = 5.0;
-const HALF: usize = SAMPLES / 2;
+/// SR-09: a fall of 1 °C/s over 10 s trips, over 5 s withholds; the lid shut, no kiln does it.
+const FALL_C_PER_S: f64 = 1.0;
+const TRIPS_OVER: usize = 10;
+const WITHHOLDS_OVER: usize = 5;
+/// Samples kept: both ends of the longer span.
+const KEPT: usize = TRIPS_OVER + 1;
 
 pub(crate) const ROW: Row = Row {
     requirement: "SR-09",
@@ -43,7 +44,7 @@ pub(crate) const ROW: Row = Row {
 /// The latest samples of each probe.
 #[derive(Clone, Debug)]
 pub(crate) struct PulledOut {
-    readings_c: [Ring<f64, { SAMPLES + 1 }>; PROBES_MOST],
+    readings_c: [Ring<f64, KEPT>; PROBES_MOST],
 }
 
 impl PulledOut {
@@ -72,15 +73,34 @@ impl PulledOut {
 /// A step of a second that came a little late is still one.
 const SECOND_AT_MOST: Millis = Millis::new(1_500);
 
-fn verdict(probe: u8, readings_c: &Ring<f64, { SAMPLES + 1 }>) -> Verdict {
-    let fallen_c = |back: usize| readings_c.ago(back).zip(readings_c.ago(0)).map(|(then, now)| then - now);
-    let raise = |severity, seen, bound, seconds| {
-        let evidence = Evidence { seen, bound, lasted: Millis::from_seconds(seconds) };
+fn verdict(probe: u8, readings_c: &Ring<f64, KEPT>) -> Verdict {
+    let raise = |severity, falls_c_per_s: f64, seconds: u64| {
+        let lasted = Millis::from_seconds(seconds);
+        let evidence = Evidence {
+            seen: falls_c_per_s * lasted.seconds(),
+            bound: FALL_C_PER_S * lasted.seconds(),
+            lasted,
+        };
         Verdict::about(probe, severity, evidence)
     };
-    match (fallen_c(SAMPLES), fallen_c(HALF)) {
-        (Some(fallen), _) if !(fallen < FALL_C) => raise(Severity::Trip, fallen, FALL_C, 10),
-        (_, Some(fallen)) if !(fallen < WITHHOLDS_C) => raise(Severity::Withhold, fallen, WITHHOLDS_C, 5),
+    match (falls_c_per_s(readings_c, TRIPS_OVER), falls_c_per_s(readings_c, WITHHOLDS_OVER)) {
+        (Some(falls), _) if !(falls < FALL_C_PER_S) => raise(Severity::Trip, falls, 10),
+        (_, Some(falls)) if !(falls < FALL_C_PER_S) => raise(Severity::Withhold, falls, 5),
         (_, _) => Verdict::Clear,
     }
+}
+
+/// The slope of a straight line through the latest samples, downwards: noise moves it less than it
+/// moves the two ends.
+fn falls_c_per_s(readings_c: &Ring<f64, KEPT>, over: usize) -> Option<f64> {
+    let _there_are_enough = readings_c.ago(over)?;
+    let (mut sum, mut squares, mut ago_s) = (0.0, 0.0, 0.0);
+    let middle_s = 0.5 * (0..over).fold(0.0, |seconds, _| seconds + 1.0);
+    for back in 0..=over {
+        let lever_s = ago_s - middle_s;
+        sum += lever_s * readings_c.ago(back)?;
+        squares += lever_s * lever_s;
+        ago_s += 1.0;
+    }
+    Some(sum / squares)
 }

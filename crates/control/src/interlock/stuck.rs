@@ -6,10 +6,10 @@
 //! far more heat was given than the kiln can lose.
 
 use pyrometry::amplifier::{Amplifier, Said};
-use pyrometry::units::{Millis, greater};
+use pyrometry::units::{Celsius, Millis, greater, lesser};
 
 use super::movement::Movement;
-use super::observer::{Observer, Totals};
+use super::observer::Totals;
 use super::row::{Patience, Row, Verdict, WithoutHeat};
 use super::seen::View;
 use crate::PROBES_MOST;
@@ -70,6 +70,7 @@ struct Track {
     turned_before: f64,
     /// When this run began.
     begun: Totals,
+    setpoint: Option<Celsius>,
     movement: Option<Movement>,
 }
 
@@ -93,8 +94,8 @@ impl Stuck {
                 *track = Track { turning: track.turning, turned_before: track.turning, ..Track::default() };
                 continue;
             };
-            track.take(word, view.seen.since_last, view.observer);
-            worst = worst.worse(track.verdict(probe, step_c, coarseness, view.observer));
+            track.take(word, view);
+            worst = worst.worse(track.verdict(probe, step_c, coarseness, view));
         }
         worst
     }
@@ -127,7 +128,8 @@ enum Coarseness {
 }
 
 impl Track {
-    fn take(&mut self, word: f64, span: Millis, observer: &Observer) {
+    fn take(&mut self, word: f64, view: &View<'_>) {
+        let (span, observer) = (view.seen.since_last, view.observer);
         let change = self.word.map_or(0.0, |before| word - before);
         let first = self.word.replace(word).is_none();
         if first || change != 0.0 {
@@ -137,6 +139,7 @@ impl Track {
             self.rising = Some(if change < 0.0 { -1.0 } else { 1.0 });
             self.run = Millis::ZERO;
             (self.begun, self.movement) = (observer.totals(), None);
+            self.setpoint = view.seen.setpoint;
             return;
         }
         self.learn(0.0);
@@ -150,7 +153,7 @@ impl Track {
         self.turning += (turned - self.turning) / LEARNED_OVER;
     }
 
-    fn verdict(&self, probe: u8, step_c: f64, coarseness: Coarseness, observer: &Observer) -> Verdict {
+    fn verdict(&self, probe: u8, step_c: f64, coarseness: Coarseness, view: &View<'_>) -> Verdict {
         // Nearly every sample ends here.
         if self.run < FINE_NOTICE {
             return Verdict::Clear;
@@ -160,7 +163,7 @@ impl Track {
             Coarseness::Fine => FINE_TRIP,
             Coarseness::Coarse => COARSE_TRIP,
         };
-        let ought_to_move = dithers || self.expected_c(observer) >= EXPECTED_STEPS * step_c;
+        let ought_to_move = dithers || self.expected_c(view) >= EXPECTED_STEPS * step_c;
         let (severity, bound) = if self.run >= trip_after && ought_to_move {
             (Severity::Trip, trip_after)
         } else if dithers {
@@ -173,10 +176,13 @@ impl Track {
     }
 
     /// Change that movement or heat leads one to expect of this run, °C.
-    fn expected_c(&self, observer: &Observer) -> f64 {
-        let now = observer.totals();
+    fn expected_c(&self, view: &View<'_>) -> f64 {
+        let now = view.observer.totals();
         let moved_c =
             self.movement.map_or(0.0, |before| before.goes_on_c(self.run, now.given_j - self.begun.given_j));
-        greater(moved_c, observer.surely_risen_c(self.begun, now))
+        // A kiln that is led by a plan goes no further than the plan has gone.
+        let planned = self.setpoint.zip(view.seen.setpoint).map(|(then, now)| (now - then).magnitude().c());
+        let moved_c = planned.map_or(moved_c, |planned_c| lesser(moved_c, planned_c));
+        greater(moved_c, view.observer.surely_risen_c(self.begun, now))
     }
 }

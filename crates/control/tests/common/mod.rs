@@ -140,10 +140,10 @@ impl Bench {
         }
     }
 
-    /// Begins anew with a kiln file that allows less.
-    pub(crate) fn shorten_the_longest_firing_to(&mut self, longest: Millis) {
+    /// Begins anew with a kiln file that differs.
+    pub(crate) fn begin_anew_with(&mut self, change: impl Fn(&mut Kiln)) {
         let mut setup = self.controller.setup().clone();
-        setup.kiln.firing_longest = longest;
+        change(&mut setup.kiln);
         self.controller = Controller::new(setup);
     }
 

@@ -52,6 +52,9 @@ impl Course {
                 (Order::ShutOff, Outcome::Taken) => {
                     self.shut_off.get_or_insert((decision.at, decision.chamber));
                 }
+                (Order::NextSegment | Order::EndClimb, Outcome::Taken) if is_over(decision) => {
+                    self.shut_off.get_or_insert((decision.at, decision.chamber));
+                }
                 (Order::CarryOn, Outcome::Taken) => self.shut_off = None,
                 (_, Outcome::Taken | Outcome::Refused(_)) => {}
             }
@@ -127,6 +130,11 @@ impl Course {
             }
         }
     }
+}
+
+/// Whether the heating has ended.
+fn is_over(decision: &Decision) -> bool {
+    decision.segment.is_none() && decision.phase == Phase::Cooling
 }
 
 /// The time in the forecast at which a segment had come as far as it has now.

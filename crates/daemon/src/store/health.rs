@@ -73,6 +73,12 @@ impl Health {
         self.0.lines_lost.load(Ordering::Relaxed)
     }
 
+    /// Whether this is wrong now, whatever else is.
+    #[must_use]
+    pub fn has(&self, trouble: Trouble) -> bool {
+        self.0.troubles.load(Ordering::Relaxed) & trouble.bit() != 0
+    }
+
     /// What is wrong now, worst first; `None` when all is well.
     #[must_use]
     pub fn trouble(&self) -> Option<Trouble> {
@@ -92,6 +98,7 @@ mod tests {
         health.line_lost();
         health.report(Trouble::Trace);
         assert_eq!(health.trouble(), Some(Trouble::Trace));
+        assert!(health.has(Trouble::Behind) && !health.has(Trouble::Latch), "each is told for itself");
         health.mended(Trouble::Trace);
         assert_eq!(health.trouble(), Some(Trouble::Behind));
         assert_eq!(health.lines_lost(), 1);

@@ -280,7 +280,7 @@ impl Work {
         match outcome {
             Ok(()) => self.health.mended(trouble),
             Err(why) => {
-                if self.health.trouble() != Some(trouble) {
+                if !self.health.has(trouble) {
                     tracing::error!(%why, "{}", trouble.words());
                 }
                 self.health.report(trouble);

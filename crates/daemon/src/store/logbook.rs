@@ -4,7 +4,7 @@ use std::path::Path;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
 
-use rusqlite::{Connection, OptionalExtension, Row};
+use rusqlite::{Connection, ErrorCode, OptionalExtension, Row};
 
 use super::StoreError;
 use super::migrations::migrate;
@@ -172,6 +172,18 @@ pub struct Logbook(Arc<Mutex<Connection>>);
 impl Logbook {
     /// Opens the logbook, making or bringing it up to date as needed.
     pub fn open(path: &Path) -> Result<Self, StoreError> {
+        Self::connect(path).map_err(|why| {
+            if let StoreError::Logbook(rusqlite::Error::SqliteFailure(failure, words)) = &why
+                && matches!(failure.code, ErrorCode::DatabaseCorrupt | ErrorCode::NotADatabase)
+            {
+                let why = words.clone().unwrap_or_else(|| failure.to_string());
+                return StoreError::Damaged { path: path.display().to_string(), why };
+            }
+            why
+        })
+    }
+
+    fn connect(path: &Path) -> Result<Self, StoreError> {
         let mut connection = Connection::open(path)?;
         connection.busy_timeout(PATIENCE)?;
         connection.pragma_update(None, "journal_mode", "WAL")?;

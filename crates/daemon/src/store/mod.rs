@@ -17,7 +17,7 @@ pub use health::{Health, Trouble};
 pub use keeper::{Keeper, LiveCurve, Record, Recorded};
 pub use latch::{Latch, Latched};
 pub use logbook::{Closing, Event, EventKind, FiringRow, Logbook, NewFiring, Outcome};
-pub use recover::close_interrupted;
+pub use recover::{Interrupted, close_interrupted};
 
 /// Why the store cannot be used.
 #[derive(Debug, thiserror::Error)]
@@ -45,6 +45,16 @@ pub enum StoreError {
         found: i64,
         /// The newest known here.
         known: i64,
+    },
+    /// The logbook's file is no logbook any more.
+    #[error(
+        "the logbook {path} is damaged ({why}): move it aside and start again; a new one begins, and the traces beside it stay"
+    )]
+    Damaged {
+        /// Where it lies.
+        path: String,
+        /// What the database says.
+        why: String,
     },
     /// The logbook itself.
     #[error("the logbook: {0}")]

@@ -9,12 +9,23 @@ use super::logbook::{Closing, FiringRow, Logbook};
 use super::{Event, EventKind, StoreError};
 use crate::chronicle::Chronicle;
 
-/// Closes every firing that was never closed; gives how many.
+/// A firing that the program or the power ended.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Interrupted {
+    /// Its title.
+    pub title: String,
+    /// When its trace ends, RFC 3339.
+    pub ended: String,
+    /// The hottest it had been.
+    pub hottest_c: Option<f64>,
+}
+
+/// Closes every firing that was never closed; gives the latest.
 ///
 /// Nothing is resumed: the kiln comes back off (SR-40).
-pub fn close_interrupted(folder: &Path, logbook: &Logbook) -> Result<usize, StoreError> {
-    let unclosed = logbook.unclosed()?;
-    for row in &unclosed {
+pub fn close_interrupted(folder: &Path, logbook: &Logbook) -> Result<Option<Interrupted>, StoreError> {
+    let mut latest = None;
+    for row in &logbook.unclosed()? {
         let (closing, words) = read_trace(folder, row);
         logbook.note(&Event {
             firing: Some(row.id),
@@ -32,8 +43,13 @@ pub fn close_interrupted(folder: &Path, logbook: &Logbook) -> Result<usize, Stor
             tracing::warn!(%why, "the trace of firing {} stays uncompressed", row.id);
         }
         tracing::warn!("firing {}: {words}", row.id);
+        latest = Some(Interrupted {
+            title: row.firing.title.clone(),
+            ended: closing.ended,
+            hottest_c: closing.hottest_c,
+        });
     }
-    Ok(unclosed.len())
+    Ok(latest)
 }
 
 /// What the trace still tells of how the firing went.

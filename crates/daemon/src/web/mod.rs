@@ -19,8 +19,8 @@ mod stream;
 mod uncertainty;
 
 use std::net::SocketAddr;
-use std::sync::Arc;
 use std::sync::mpsc::SyncSender;
+use std::sync::{Arc, Mutex};
 
 use axum::Router;
 use axum::middleware;
@@ -31,7 +31,7 @@ use crate::clock::KilnClock;
 use crate::files::kiln::KilnFile;
 use crate::run::{Ask, ShutOff, Snapshot};
 use crate::schedules::Shelf;
-use crate::store::{LiveCurve, Logbook};
+use crate::store::{Interrupted, LiveCurve, Logbook};
 
 pub use api::*;
 pub use curve::PastCurves;
@@ -57,6 +57,8 @@ pub struct House {
     pub logbook: Logbook,
     /// The data folder.
     pub folder: std::path::PathBuf,
+    /// The firing that the program or the power ended, until the next light-up.
+    pub interrupted: Mutex<Option<Interrupted>>,
     /// The schedules.
     pub shelf: Shelf,
     /// The curve of the firing under way.

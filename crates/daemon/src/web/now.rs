@@ -2,7 +2,7 @@
 
 mod ahead;
 
-use std::sync::Arc;
+use std::sync::{Arc, PoisonError};
 
 use axum::Json;
 use axum::extract::State as From;
@@ -17,7 +17,9 @@ use self::ahead::{Ahead, has_soak, next, segment};
 use super::caller::Caller;
 use super::error::Refusal;
 use super::uncertainty::uncertainty;
-use super::{Bank, Cone, Firing, House, Kiln, LightUp, Now, Probe, Simulated, State, Storage, Witness};
+use super::{
+    Attention, Bank, Cone, Firing, House, Kiln, LightUp, Now, Probe, Simulated, State, Storage, Witness,
+};
 use crate::run::{FiringSheet, LightUp as MayLight, Snapshot};
 use crate::sentence::sentence;
 use crate::store::Trouble;
@@ -54,7 +56,7 @@ pub(super) fn now(house: &House, snapshot: &Snapshot) -> Now {
         contactor: snapshot.contactor == Level::On,
         trip: decision.trip.as_ref().map(|trip| attention::of_finding(trip, &probes)),
         withheld: decision.withheld.as_ref().map(|withheld| attention::of_finding(withheld, &probes)),
-        attention: attention::all(snapshot, &probes),
+        attention: attention_of(house, snapshot, &probes),
         cone: snapshot.heat_work.reached().and_then(|ordinal| {
             words::cone_reached(ordinal).map(|label| Cone { ordinal: tenth(ordinal), label })
         }),
@@ -64,6 +66,13 @@ pub(super) fn now(house: &House, snapshot: &Snapshot) -> Now {
         light_up: light_up(snapshot.light_up),
         storage: storage(snapshot.trouble),
     }
+}
+
+fn attention_of(house: &House, snapshot: &Snapshot, probes: &[String]) -> Vec<Attention> {
+    let mut found = attention::all(snapshot, probes);
+    let interrupted = house.interrupted.lock().unwrap_or_else(PoisonError::into_inner);
+    found.extend(interrupted.as_ref().map(attention::interrupted));
+    found
 }
 
 fn tenth(value: f64) -> f64 {

@@ -1,5 +1,7 @@
 //! Orders, what becomes of them, and findings.
 
+use std::ops::RangeInclusive;
+
 use control::{Interlock, Severity};
 use pyrometry::cone::Cone;
 use pyrometry::units::Millis;
@@ -38,22 +40,24 @@ pub enum Order {
 
 /// Minutes; a whole number, as many languages write them with a point (`15.0`).
 fn minutes<'de, D: Deserializer<'de>>(deserializer: D) -> Result<u16, D::Error> {
-    whole(deserializer, u16::MAX)
+    whole(deserializer, 1..=u16::MAX)
 }
 
 /// No cone bends further than back onto its own base.
 const BENDS_MOST_DEG: u16 = 180;
 
 fn bend_deg<'de, D: Deserializer<'de>>(deserializer: D) -> Result<u8, D::Error> {
-    let deg = whole(deserializer, BENDS_MOST_DEG)?;
+    let deg = whole(deserializer, 0..=BENDS_MOST_DEG)?;
     u8::try_from(deg).map_err(D::Error::custom)
 }
 
-fn whole<'de, D: Deserializer<'de>>(deserializer: D, most: u16) -> Result<u16, D::Error> {
+fn whole<'de, D: Deserializer<'de>>(deserializer: D, bounds: RangeInclusive<u16>) -> Result<u16, D::Error> {
     let written = f64::deserialize(deserializer)?;
-    (0..=most)
+    let (least, most) = (*bounds.start(), *bounds.end());
+    let mut numbers = bounds;
+    numbers
         .find(|number| f64::from(*number).total_cmp(&written).is_eq())
-        .ok_or_else(|| D::Error::custom(format_args!("{written} is no whole number from 0 to {most}")))
+        .ok_or_else(|| D::Error::custom(format_args!("{written} is no whole number from {least} to {most}")))
 }
 
 impl From<control::Order> for Order {

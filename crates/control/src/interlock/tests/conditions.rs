@@ -70,7 +70,7 @@ fn sr_09_a_thermocouple_creeping_out_withholds_within_six_seconds_and_trips_with
     });
     assert_eq!(withheld, Some(5));
     let (second, trip) = rig.read_for(20, |second| falls(second + 6.0)).expect("it goes on");
-    assert_eq!((second, trip.interlock), (4, Interlock::ThermocouplePulledOut));
+    assert_eq!((second, trip.interlock), (3, Interlock::ThermocouplePulledOut));
 }
 
 #[test]

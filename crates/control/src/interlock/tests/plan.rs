@@ -55,15 +55,29 @@ fn sr_20_a_jump_above_the_ceiling_withholds_and_does_not_count() {
 }
 
 #[test]
-fn sr_21_more_than_25_degrees_above_the_setpoint_for_a_minute_withholds_and_5_more_trip() {
+fn sr_21_more_than_25_degrees_above_the_setpoint_for_a_minute_withholds_and_30_after_four_trip() {
     let mut rig = Rig::climbing();
     rig.setpoint = Some(celsius(100.0));
     for second in 0..60 {
         assert_eq!(withheld_by(&rig.read(126.0 + 0.5 * noise(f64::from(second)))), None, "{second}");
     }
     assert_eq!(withheld_by(&rig.read(126.0)), Some(Interlock::AbovePlan));
-    assert_eq!(trip_of(&rig.read(130.0)), None);
-    assert_eq!(trip_of(&rig.read(130.1)), Some(Interlock::AbovePlan));
+    let comes_out =
+        |second: f64| if second < 40.0 { 126.0 + 0.2 * second } else { 134.0 } + 0.3 * noise(second);
+    assert_eq!(rig.read_for(178, comes_out), None, "stored heat comes out");
+    let (second, trip) = rig.read_for(10, |_| 134.0).expect("four minutes");
+    assert_eq!((second, trip.interlock), (1, Interlock::AbovePlan));
+}
+
+#[test]
+fn sr_21_fifty_degrees_above_trip_after_the_first_minute_and_what_falls_back_below_thirty_does_not() {
+    let mut rig = Rig::climbing();
+    rig.setpoint = Some(celsius(100.0));
+    let rising = |second: f64| 126.0 + 0.4 * second;
+    let (second, trip) = rig.clone().read_for(100, rising).expect("it goes on rising");
+    assert_eq!((second, trip.interlock), (61, Interlock::AbovePlan));
+    let over = |second: f64| 145.0 - 0.08 * second;
+    assert_eq!(rig.read_for(400, over), None);
 }
 
 #[test]
