@@ -47,9 +47,10 @@ struct Answer {
 }
 
 impl Client {
-    /// The daemon at an address such as `127.0.0.1:8471`.
+    /// The daemon at an address such as `127.0.0.1:8471`, or as browsers show it.
     #[must_use]
-    pub fn new(daemon: String) -> Self {
+    pub fn new(daemon: &str) -> Self {
+        let daemon = daemon.trim_start_matches("http://").trim_end_matches('/').to_owned();
         let config = Agent::config_builder().timeout_global(Some(PATIENCE)).http_status_as_error(false);
         Self { agent: config.build().into(), daemon }
     }

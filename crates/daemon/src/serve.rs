@@ -217,12 +217,14 @@ async fn light_at_once(house: &Arc<House>, path: &Path) -> Result<(), ServeError
     Ok(())
 }
 
-/// SIGTERM or SIGINT.
+/// SIGTERM, SIGINT, or the SIGHUP of a terminal that was closed.
 async fn until_told() -> std::io::Result<()> {
     use tokio::signal::unix::{SignalKind, signal};
     let mut terminate = signal(SignalKind::terminate())?;
+    let mut hung_up = signal(SignalKind::hangup())?;
     tokio::select! {
         _ = terminate.recv() => {}
+        _ = hung_up.recv() => {}
         interrupted = tokio::signal::ctrl_c() => interrupted?,
     }
     Ok(())

@@ -152,16 +152,18 @@ fn sr_40_after_a_kill_in_mid_firing_it_comes_back_off_with_all_but_the_last_seco
 }
 
 #[test]
-fn a_signal_to_end_switches_off_and_closes_the_trace() {
-    let data = folder();
-    let daemon = Daemon::start(data.path(), "60");
-    assert_eq!(daemon.light_up("bisque.toml").status, 200);
-    daemon.wait_until("heating", |now| now["contactor"] == true);
-    assert!(daemon.terminate());
-    let packed = data.path().join("traces/firing-000001.jsonl.gz");
-    let replay = saggar().arg("replay").arg(&packed).output().expect("replayed");
-    let said = String::from_utf8_lossy(&replay.stdout).into_owned();
-    assert!(replay.status.success() && said.contains("to the bit"), "{said}");
+fn a_signal_to_end_or_a_closed_terminal_switches_off_and_closes_the_trace() {
+    for signal in ["-TERM", "-HUP"] {
+        let data = folder();
+        let daemon = Daemon::start(data.path(), "60");
+        assert_eq!(daemon.light_up("bisque.toml").status, 200);
+        daemon.wait_until("heating", |now| now["contactor"] == true);
+        assert!(daemon.end_by(signal), "{signal}");
+        let packed = data.path().join("traces/firing-000001.jsonl.gz");
+        let replay = saggar().arg("replay").arg(&packed).output().expect("replayed");
+        let said = String::from_utf8_lossy(&replay.stdout).into_owned();
+        assert!(replay.status.success() && said.contains("to the bit"), "{said}");
+    }
 }
 
 #[test]

@@ -32,14 +32,13 @@ impl Fire {
         const ROOM_C: f64 = 20.0; // taken when the kiln itself does not say that it is colder
         let parameters = kiln.model.parameters();
         let room_c = if start_c < ROOM_C { start_c } else { ROOM_C };
-        let rated_w: f64 = kiln.banks.iter().map(|bank| bank.power.w()).sum();
         Self {
             chamber_c: start_c,
             room_c,
             slab: Slab::found_at(&kiln.model, start_c, room_c),
             chamber_j_per_k: parameters.ware_j_per_k + parameters.quick_j_per_k,
             leak_w_per_k: parameters.leak_w_per_k,
-            power_most_w: between(rated_w, 0.0, kiln.supply_limit.w()) * parameters.power_ratio,
+            power_most_w: kiln.carried().w() * parameters.power_ratio,
         }
     }
 

@@ -15,13 +15,19 @@ const WITHHOLD_AFTER: Millis = Millis::from_seconds(60);
 /// `docs/safety-evidence.md`), and is spent after four.
 const TRIP_ABOVE_C: f64 = WITHHOLD_ABOVE_C + 5.0;
 const TRIP_AFTER: Millis = Millis::from_minutes(4);
+/// Above dark red heat elements give half of what they hold in less than 20 s (Stefan–Boltzmann); a
+/// reading 25 °C above its plan that still gains 3 °C in 30 s after as long with all off is heated.
+const SPENT_ABOVE_C: f64 = 500.0;
+const SPENT_AFTER: Millis = Millis::from_seconds(60);
+const RISING_C: f64 = 3.0;
+const RISING_SAMPLES: usize = 3;
 /// SR-21: beyond what elements hold.
 const FAR_ABOVE_C: f64 = 50.0;
 
 pub(crate) const ROW: Row = Row {
     requirement: "SR-21",
     interlock: Interlock::AbovePlan,
-    condition: "the hottest junction more than 25 °C above the setpoint for 60 s withholds; 30 °C above after 4 min, or 50 °C after those 60 s, trips",
+    condition: "the hottest junction more than 25 °C above the setpoint for 60 s withholds; 30 °C above after 4 min, or 50 °C after those 60 s, trips; so does a rise of 3 °C in 30 s, above 500 °C, after a minute with all off",
     worst: Severity::Trip,
     clears: "within 25 °C of the setpoint, or no setpoint",
     look_at: &[
@@ -47,14 +53,17 @@ pub(crate) const ROW: Row = Row {
 #[derive(Clone, Debug)]
 pub(crate) struct AbovePlan {
     above_for: Option<Millis>,
+    off_for: Millis,
 }
 
 impl AbovePlan {
     pub(crate) fn new() -> Self {
-        Self { above_for: None }
+        Self { above_for: None, off_for: Millis::ZERO }
     }
 
     pub(crate) fn judge(&mut self, view: &View<'_>) -> Verdict {
+        let off = !view.seen.banks.contains(&true);
+        self.off_for = if off { self.off_for + view.seen.since_last } else { Millis::ZERO };
         // Where no heat is permitted the kiln falls as it will; `heating-while-off` watches it.
         let bound = view.seen.setpoint.filter(|_| view.seen.phase.may_heat());
         let Some(setpoint) = bound else {
@@ -72,6 +81,10 @@ impl AbovePlan {
         }
         let lasted = self.above_for.map_or(Millis::ZERO, |so_far| so_far + view.seen.since_last);
         self.above_for = Some(lasted);
+        if self.rises_without_heat(view) {
+            let evidence = Evidence { seen: above_c, bound: WITHHOLD_ABOVE_C, lasted };
+            return Verdict::overall(Severity::Trip, evidence);
+        }
         if lasted < WITHHOLD_AFTER {
             return Verdict::Clear;
         }
@@ -83,5 +96,15 @@ impl AbovePlan {
             (Severity::Withhold, WITHHOLD_ABOVE_C)
         };
         Verdict::overall(severity, Evidence { seen: above_c, bound, lasted })
+    }
+
+    /// Whether the kiln goes on rising so hot that its elements, told to be off, ought to have given
+    /// away what they held.
+    fn rises_without_heat(&self, view: &View<'_>) -> bool {
+        let (Some(now), Some(then)) = (view.observer.ago(0), view.observer.ago(RISING_SAMPLES)) else {
+            return false;
+        };
+        let spent = now.chamber_c >= SPENT_ABOVE_C && self.off_for >= SPENT_AFTER;
+        spent && !(now.chamber_c - then.chamber_c < RISING_C)
     }
 }

@@ -22,6 +22,10 @@ const FINE_TRIP: Millis = Millis::from_seconds(30);
 const COARSE_TRIP: Millis = Millis::from_seconds(120);
 /// SR-04: change in steps that must be expected in the run.
 const EXPECTED_STEPS: f64 = 4.0;
+/// One word while the plan went this far, for this long, withholds: a sound reading follows its plan,
+/// and what heat is already in the kiln moves it within the withhold. Engineering judgement.
+const PLAN_MOVED_C: f64 = 3.0;
+const PLAN_AFTER: Millis = Millis::from_minutes(3);
 /// Samples over which up-and-down is learned (a mean that forgets).
 const LEARNED_OVER: f64 = 64.0;
 /// A turn counts from this many steps on: noise narrower than that stands still in the middle of a
@@ -37,7 +41,7 @@ const MV_PER_C: f64 = 0.04;
 pub(crate) const ROW: Row = Row {
     requirement: "SR-04",
     interlock: Interlock::StuckReading,
-    condition: "the junction's word identical for 20 s (notice) or 30 s (trip) on a fine chip, 120 s on a coarse one, where its noise or its earlier movement shows that it ought to change",
+    condition: "the junction's word identical for 20 s (notice) or 30 s (trip) on a fine chip, 120 s on a coarse one, where its noise or its earlier movement shows that it ought to change; 3 min while the plan moved 3 °C withhold",
     worst: Severity::Trip,
     clears: "the word changes",
     look_at: &[
@@ -166,6 +170,8 @@ impl Track {
         let ought_to_move = dithers || self.expected_c(view) >= EXPECTED_STEPS * step_c;
         let (severity, bound) = if self.run >= trip_after && ought_to_move {
             (Severity::Trip, trip_after)
+        } else if self.run >= PLAN_AFTER && self.planned_c(view).is_some_and(|c| !(c < PLAN_MOVED_C)) {
+            (Severity::Withhold, PLAN_AFTER)
         } else if dithers {
             (Severity::Notice, FINE_NOTICE)
         } else {
@@ -175,14 +181,18 @@ impl Track {
         Verdict::about(probe, severity, evidence)
     }
 
+    /// How far the plan has moved in this run, °C.
+    fn planned_c(&self, view: &View<'_>) -> Option<f64> {
+        self.setpoint.zip(view.seen.setpoint).map(|(then, now)| (now - then).magnitude().c())
+    }
+
     /// Change that movement or heat leads one to expect of this run, °C.
     fn expected_c(&self, view: &View<'_>) -> f64 {
         let now = view.observer.totals();
         let moved_c =
             self.movement.map_or(0.0, |before| before.goes_on_c(self.run, now.given_j - self.begun.given_j));
         // A kiln that is led by a plan goes no further than the plan has gone.
-        let planned = self.setpoint.zip(view.seen.setpoint).map(|(then, now)| (now - then).magnitude().c());
-        let moved_c = planned.map_or(moved_c, |planned_c| lesser(moved_c, planned_c));
+        let moved_c = self.planned_c(view).map_or(moved_c, |planned_c| lesser(moved_c, planned_c));
         greater(moved_c, view.observer.surely_risen_c(self.begun, now))
     }
 }

@@ -54,18 +54,18 @@ pub fn run() -> ExitCode {
 fn obey(command: Command) -> Exit {
     match command {
         Command::Serve(args) => serve_daemon(args),
-        Command::Status { daemon, json } => Client::new(daemon).status(client::form(json)),
+        Command::Status { daemon, json } => Client::new(&daemon).status(client::form(json)),
         Command::LightUp { schedule, delay_minutes, confirm, daemon } => {
-            Client::new(daemon).light_up(&schedule, delay_minutes, &confirm)
+            Client::new(&daemon).light_up(&schedule, delay_minutes, &confirm)
         }
-        Command::Stay { daemon } => Client::new(daemon).order("stay"),
-        Command::CarryOn { daemon } => Client::new(daemon).order("carry-on"),
-        Command::ShutOff { daemon } => Client::new(daemon).order("shut-off"),
-        Command::ClearTrip { daemon } => Client::new(daemon).order("clear-trip"),
-        Command::NextSegment { daemon } => Client::new(daemon).order("next-segment"),
-        Command::EndClimb { daemon } => Client::new(daemon).order("end-climb"),
-        Command::AddMinutes { minutes, daemon } => Client::new(daemon).add_minutes(minutes),
-        Command::ConeSeen { cone, bend_deg, daemon } => Client::new(daemon).cone_seen(&cone, bend_deg),
+        Command::Stay { daemon } => Client::new(&daemon).order("stay"),
+        Command::CarryOn { daemon } => Client::new(&daemon).order("carry-on"),
+        Command::ShutOff { daemon } => Client::new(&daemon).order("shut-off"),
+        Command::ClearTrip { daemon } => Client::new(&daemon).order("clear-trip"),
+        Command::NextSegment { daemon } => Client::new(&daemon).order("next-segment"),
+        Command::EndClimb { daemon } => Client::new(&daemon).order("end-climb"),
+        Command::AddMinutes { minutes, daemon } => Client::new(&daemon).add_minutes(minutes),
+        Command::ConeSeen { cone, bend_deg, daemon } => Client::new(&daemon).cone_seen(&cone, bend_deg),
         Command::Check { files, kiln } => check::check(&files, kiln.as_deref()),
         Command::Simulate(args) => fire::simulate(&args),
         Command::Emf(args) => emf::emf(&args),

@@ -13,6 +13,12 @@ use crate::heads::{self, BUILD};
 use crate::{kilns, plant};
 
 pub(super) fn replay(path: &Path, rerecord: bool) -> Exit {
+    if rerecord && path.is_dir() {
+        return bad_input(&format_args!(
+            "{} is a folder: --rerecord takes one trace at a time",
+            path.display()
+        ));
+    }
     if rerecord {
         return match trace::rerecord(path, heads::software()) {
             Ok(steps) => {

@@ -5,7 +5,7 @@ use std::path::Path;
 use trace::{Ending, TraceReader};
 
 use super::folder::DataFolder;
-use super::logbook::{Closing, FiringRow, Logbook};
+use super::logbook::{Closing, FiringRow, Logbook, Outcome};
 use super::{Event, EventKind, StoreError};
 use crate::chronicle::Chronicle;
 
@@ -26,7 +26,10 @@ pub struct Interrupted {
 pub fn close_interrupted(folder: &Path, logbook: &Logbook) -> Result<Option<Interrupted>, StoreError> {
     let mut latest = None;
     for row in &logbook.unclosed()? {
-        let (closing, words) = read_trace(folder, row);
+        let (closing, words, came_out) = read_trace(folder, row);
+        if came_out != Outcome::Running {
+            logbook.decide(row.id, came_out)?;
+        }
         logbook.note(&Event {
             firing: Some(row.id),
             time: jiff::Timestamp::now().to_string(),
@@ -43,28 +46,40 @@ pub fn close_interrupted(folder: &Path, logbook: &Logbook) -> Result<Option<Inte
             tracing::warn!(%why, "the trace of firing {} stays uncompressed", row.id);
         }
         tracing::warn!("firing {}: {words}", row.id);
-        latest = Some(Interrupted {
-            title: row.firing.title.clone(),
-            ended: closing.ended,
-            hottest_c: closing.hottest_c,
-        });
+        if came_out == Outcome::Running {
+            latest = Some(Interrupted {
+                title: row.firing.title.clone(),
+                ended: closing.ended,
+                hottest_c: closing.hottest_c,
+            });
+        }
     }
     Ok(latest)
 }
 
 /// What the trace still tells of how the firing went.
-fn read_trace(folder: &Path, row: &FiringRow) -> (Closing, String) {
+fn read_trace(folder: &Path, row: &FiringRow) -> (Closing, String, Outcome) {
     let mut chronicle = Chronicle::default();
-    let words = match follow(folder, row.id, &mut chronicle) {
+    let ending = follow(folder, row.id, &mut chronicle);
+    let what = match chronicle.outcome() {
+        Outcome::Running => "The program or the power ended it",
+        Outcome::Finished
+        | Outcome::ShutOff
+        | Outcome::Tripped
+        | Outcome::Interrupted
+        | Outcome::NotLit
+        | Outcome::Cancelled => "The program or the power ended its record as the kiln cooled",
+    };
+    let words = match ending {
         Ok(Some(Ending::Torn { line })) => {
-            format!("The program or the power ended it; line {line} of its trace, the last, is torn.")
+            format!("{what}; line {line} of its trace, the last, is torn.")
         }
-        Ok(Some(Ending::Whole) | None) => "The program or the power ended it; its trace is whole.".to_owned(),
-        Err(why) => format!("The program or the power ended it; its trace stops early: {why}."),
+        Ok(Some(Ending::Whole) | None) => format!("{what}; its trace is whole."),
+        Err(why) => format!("{what}; its trace stops early: {why}."),
     };
     let mut closing = chronicle.closing(String::new());
     closing.ended = ended(&row.firing.started, closing.duration_s);
-    (closing, words)
+    (closing, words, chronicle.outcome())
 }
 
 fn follow(folder: &Path, id: i64, chronicle: &mut Chronicle) -> Result<Option<Ending>, StoreError> {

@@ -142,9 +142,14 @@ impl Daemon {
     }
 
     /// As a service manager ends it; gives whether it ended well.
-    pub(crate) fn terminate(mut self) -> bool {
+    pub(crate) fn terminate(self) -> bool {
+        self.end_by("-TERM")
+    }
+
+    /// By a signal, such as `-HUP`.
+    pub(crate) fn end_by(mut self, signal: &str) -> bool {
         let id = self.child.id().to_string();
-        assert!(Command::new("kill").args(["-TERM", &id]).status().expect("kill runs").success());
+        assert!(Command::new("kill").args([signal, &id]).status().expect("kill runs").success());
         let late = Instant::now() + PATIENCE;
         loop {
             if let Some(status) = self.child.try_wait().expect("its state") {

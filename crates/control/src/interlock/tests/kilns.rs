@@ -50,6 +50,23 @@ const AMPLIFIERS: [(Amplifier, f64); 3] =
     [(Amplifier::Max31856, 1.0 / 128.0), (Amplifier::Mcp9600, 0.0625), (Amplifier::Max31855, 0.25)];
 
 #[test]
+fn sr_04_a_quiet_reading_frozen_in_a_climb_withholds_before_its_plan_has_moved_far() {
+    for (amplifier, step_c) in AMPLIFIERS {
+        let mut firing = firing_with(amplifier, step_c, 0.0, 1.0);
+        assert_eq!(firing.climb(60.0, 300.0), None);
+        let frozen_c = firing.reading_c;
+        let mut setpoint_c = 300.0;
+        let withheld = (0..600).find(|_| {
+            setpoint_c += if setpoint_c < frozen_c + 8.0 { 60.0 / 3600.0 } else { 0.0 };
+            firing.rig.setpoint = Some(celsius(setpoint_c));
+            let judgement = firing.rig.read(frozen_c);
+            judgement.trip.is_some() || judgement.withheld.is_some()
+        });
+        assert!(withheld.is_some_and(|second| second <= 260), "{amplifier:?}: {withheld:?}");
+    }
+}
+
+#[test]
 fn healthy_kilns_with_quiet_or_noisy_amplifiers_fire_and_cool_without_a_trip() {
     for (amplifier, step_c) in AMPLIFIERS {
         for noise_c in [0.0, 0.03, 0.6] {

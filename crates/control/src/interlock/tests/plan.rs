@@ -70,6 +70,18 @@ fn sr_21_more_than_25_degrees_above_the_setpoint_for_a_minute_withholds_and_30_a
 }
 
 #[test]
+fn sr_21_a_hot_kiln_that_rises_with_everything_off_trips_without_waiting() {
+    let trips = |c_per_s: f64, on: usize| {
+        let mut rig = Rig::climbing();
+        rig.setpoint = Some(celsius(900.0));
+        rig.banks_on(on);
+        rig.read_for(100, |second| 895.0 + c_per_s * second + 0.1 * noise(second)).map(|(second, _)| second)
+    };
+    assert!(trips(0.45, 0).is_some_and(|second| second < 80), "{:?}", trips(0.45, 0));
+    assert!(trips(0.45, 1).is_none_or(|second| second > 90), "its banks heat it");
+}
+
+#[test]
 fn sr_21_fifty_degrees_above_trip_after_the_first_minute_and_what_falls_back_below_thirty_does_not() {
     let mut rig = Rig::climbing();
     rig.setpoint = Some(celsius(100.0));
