@@ -1,6 +1,6 @@
 //! One firing: the real controller step, the real warden's judgement, the simulated kiln.
 
-use control::{BANKS_MOST, Contact, Controller, Decision, Order, Outcome as Answer, Phase, Setup, Start};
+use control::{BANKS_MOST, Contact, Controller, Decision, Order, Phase, Setup, Start};
 use hal::{Board, Contactor, Level};
 use kiln_sim::{Fault, Plant, SimulatedBoard, SimulatedContactor, Timed};
 use pyrometry::amplifier::Report;
@@ -16,6 +16,8 @@ use crate::outcome::{Outcome, Watch};
 const STEP: Millis = Millis::from_seconds(1);
 /// A tripped firing is watched for so long, and somebody tries to clear it half-way.
 const AFTER_TRIP_S: u64 = 300;
+/// Longer than the hour within which withholds are counted.
+const COMES_AND_GOES_FOR_S: u64 = 2 * 3600;
 /// Nobody lifts the lid of a hotter kiln. Common practice, no source.
 const LID_LIFTED_BELOW_C: f64 = 400.0;
 /// Longer than any firing the kiln files drawn here allow.
@@ -37,10 +39,6 @@ struct Firing<'a> {
     phase: Phase,
     tripped_at: Option<u64>,
     cooling_s: u64,
-    /// Seconds on the schedule's clock, stays left out, as the forecast counts them.
-    elapsed_s: u64,
-    /// A forecast made anew after an order, for the next step.
-    forecast: Option<Millis>,
 }
 
 /// Fires a case to its end; `tell` sees every step.
@@ -94,8 +92,6 @@ impl<'a> Firing<'a> {
             phase: Phase::SetForLater,
             tripped_at: None,
             cooling_s: 0,
-            elapsed_s: 0,
-            forecast: None,
         };
         firing.schedule();
         firing
@@ -156,7 +152,6 @@ impl<'a> Firing<'a> {
         let decision = self.decide(&reports, lid, &orders);
         let truth = self.truth();
         self.drive(&decision, at);
-        self.keep_time(&orders, &decision);
         self.phase = decision.phase;
         if decision.trip.is_some() {
             self.tripped_at.get_or_insert(self.second);
@@ -178,21 +173,8 @@ impl<'a> Firing<'a> {
             lid,
             amps: [None; BANKS_MOST],
             orders,
-            forecast: self.forecast.take(),
+            forecast: None,
         })
-    }
-
-    /// Keeps the schedule's clock, and makes the forecast anew after an order that moved it.
-    fn keep_time(&mut self, orders: &[Order], decision: &Decision) {
-        let running = decision.segment.is_some() && decision.phase != Phase::Staying;
-        self.elapsed_s += u64::from(running);
-        let moved = orders.iter().zip(&decision.outcomes).any(|(order, answer)| {
-            *answer == Answer::Taken && matches!(order, Order::NextSegment | Order::EndClimb)
-        });
-        if let (true, Some(segment), Some(chamber)) = (moved, decision.segment, decision.chamber) {
-            let left = self.case.longest_left(segment, chamber);
-            self.forecast = Some(Millis::from_seconds(self.elapsed_s) + left);
-        }
     }
 
     /// What people ask for now; half-way through the watch after a trip, to clear it.
@@ -242,14 +224,14 @@ impl<'a> Firing<'a> {
     }
 }
 
-/// A fault as the plant takes it: for good, or coming and going for an hour.
+/// A fault as the plant takes it: for good, or coming and going for two hours.
 fn windows(ill: &Ill, from_s: u64) -> Vec<Timed> {
     let Some((on_s, off_s)) = ill.comes_and_goes_s else {
         let onset = Millis::from_seconds(from_s);
         return ill.faults.iter().map(|fault| Timed { onset, until: None, fault: *fault }).collect();
     };
     let period_s = on_s + off_s;
-    let starts = (0..3600 / period_s).map(|number| from_s + number * period_s);
+    let starts = (0..COMES_AND_GOES_FOR_S / period_s).map(|number| from_s + number * period_s);
     starts
         .flat_map(|start_s| {
             let (onset, until) = (Millis::from_seconds(start_s), Some(Millis::from_seconds(start_s + on_s)));

@@ -65,15 +65,6 @@ impl Case {
         Self { seed, spec: drawn.spec, kiln, programme, told, forecast, doings, ills, cooling_s }
     }
 
-    /// How long the segments from this one on take at the longest from there: the present one counts
-    /// whole, though some of it may be over.
-    pub(crate) fn longest_left(&self, segment: u8, chamber: Celsius) -> Millis {
-        let left = self.programme.segments().iter().skip(usize::from(segment)).copied().collect();
-        // What is left of a programme may climb from where another segment was to have taken it.
-        Programme::new(left)
-            .map_or(self.forecast, |left| insight::longest_forecast(&self.kiln, &left, chamber))
-    }
-
     /// The programme's highest target.
     pub(crate) fn hottest_c(&self) -> f64 {
         self.programme.hottest().map_or(f64::MAX, Celsius::c)
