@@ -17,7 +17,8 @@ fn absent(word: &str, crates: &[&str], why: &str) {
     }
 }
 
-const ALL_BUT_DAEMON: [&str; 7] = ["pyrometry", "control", "hal", "kiln-sim", "warden", "trace", "insight"];
+const ALL_BUT_DAEMON: [&str; 8] =
+    ["pyrometry", "control", "hal", "kiln-sim", "warden", "trace", "insight", "campaign"];
 
 #[test]
 fn only_the_daemon_names_a_wall_clock() {

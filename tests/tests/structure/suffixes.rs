@@ -66,7 +66,7 @@ impl<'ast> Visit<'ast> for Bare {
 #[test]
 fn every_bare_number_in_a_structure_names_its_unit() {
     let mut bare = Bare::default();
-    for name in ["pyrometry", "control", "hal", "warden", "kiln-sim", "insight"] {
+    for name in ["pyrometry", "control", "hal", "warden", "kiln-sim", "insight", "campaign"] {
         let source = files(&format!("crates/{name}/src"), ".rs");
         for path in
             source.into_iter().filter(|path| !path.components().any(|part| part.as_os_str() == "tests"))
