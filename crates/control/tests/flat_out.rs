@@ -85,8 +85,8 @@ fn a_climb_faster_than_the_kiln_can_does_not_wind_up() {
 }
 
 #[test]
-fn usual_climbs_with_half_to_double_the_load_stay_within_two_degrees() {
-    fire_all(&POWERS, &[15.0, 30.0, 60.0], 2.0, |to_c| climb(100.0, to_c, 30));
+fn usual_climbs_with_half_to_double_the_load_stay_within_three_degrees() {
+    fire_all(&POWERS, &[15.0, 30.0, 60.0], 3.0, |to_c| climb(100.0, to_c, 30));
 }
 
 /// Banks that take turns on a short supply: what they are asked for and what they get differ.
