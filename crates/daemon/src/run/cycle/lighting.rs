@@ -19,6 +19,9 @@ const LATCH_UNREADABLE: Unlit = Unlit::Because(
     "Whether a trip waits to be cleared cannot be read from the disk. Look the kiln over, then clear the trip.",
 );
 const TRIPPED: Unlit = Unlit::Because("A trip waits to be cleared.");
+const WARDEN_LOST: Unlit = Unlit::Because(
+    "The warden that holds the contactor is lost. Look the kiln over, then end saggar and start it anew.",
+);
 const UNDER_WAY: Unlit = Unlit::Because("A firing is under way.");
 
 impl<G: Guard> Cycle<G> {
@@ -46,6 +49,9 @@ impl<G: Guard> Cycle<G> {
     }
 
     pub(super) fn light_up(&self) -> LightUp {
+        if self.warden_is_lost() {
+            return LightUp::Refused(WARDEN_LOST);
+        }
         if self.latch.unreadable.is_some() {
             return LightUp::Refused(LATCH_UNREADABLE);
         }
