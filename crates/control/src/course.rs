@@ -71,6 +71,7 @@ impl Controller {
             Move::Resume => return self.resume(),
             Move::Lengthen => return self.lengthen(longer),
             Move::Extinguish => self.extinguish(),
+            Move::CallOff => self.stage = self.without_a_firing(),
             Move::Finish => self.stage = Stage::Cooling { undo: None },
             Move::Open => self.stage = Stage::CoolEnoughToOpen,
             Move::Latch => self.stage = Stage::Tripped,
@@ -200,9 +201,14 @@ impl Controller {
 
     fn release(&mut self) -> Result<(), Refusal> {
         self.interlocks.clear().map_err(|()| Refusal::CauseStillThere)?;
-        let hot = self.chamber.is_none_or(|chamber| chamber.hottest > self.setup.kiln.open_below);
-        self.stage = if hot { Stage::Cooling { undo: None } } else { Stage::Resting };
+        self.stage = self.without_a_firing();
         Ok(())
+    }
+
+    /// What a kiln does whose firing is over or never came: cool, or rest.
+    fn without_a_firing(&self) -> Stage {
+        let hot = self.chamber.is_none_or(|chamber| chamber.hottest > self.setup.kiln.open_below);
+        if hot { Stage::Cooling { undo: None } } else { Stage::Resting }
     }
 
     /// Begins the programme once there is a reading to begin from; ends it there in a kiln hotter

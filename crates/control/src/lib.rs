@@ -64,6 +64,7 @@ pub use observation::{Contact, Observation};
 pub use order::{Order, Outcome, Refusal};
 pub use phase::Phase;
 pub use programme::{FASTEST, Pace, Programme, ProgrammeFault, Segment, Target};
+pub use stage::{UNDO_WITHIN, UNDO_WITHIN_C};
 
 /// Zones a kiln may have, each with its probe.
 pub const PROBES_MOST: usize = 4;

@@ -152,7 +152,7 @@ impl Regulator {
             let span = Millis::from_seconds_f64(step_s).unwrap_or(Millis::ZERO);
             let taken_w = |ware: &mut Ware, wall: &mut Wall, at_c: f64| {
                 let lining_w = Celsius::new(at_c).map_or(0.0, |face| wall.step(face, span).w());
-                ware.step(at_c, span) + self.share * lining_w + leak_w_per_k * (at_c - ROOM_C)
+                self.load_ratio * ware.step(at_c, span) + self.share * lining_w + leak_w_per_k * (at_c - ROOM_C)
             };
             // One degree hotter takes this much more: what answers at once is quicker than a step.
             let (mut ware_hotter, mut wall_hotter) = (ware, wall);

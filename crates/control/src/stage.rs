@@ -5,9 +5,10 @@ use pyrometry::units::{Celsius, Millis};
 use crate::phase::Phase;
 use crate::plan::Run;
 
-/// How long a person's own shut-off can be undone, and how far the kiln may have cooled by then.
-pub(crate) const UNDO_WITHIN: Millis = Millis::from_minutes(10);
-pub(crate) const UNDO_WITHIN_C: f64 = 30.0;
+/// How long a person's own shut-off can be undone.
+pub const UNDO_WITHIN: Millis = Millis::from_minutes(10);
+/// How far the kiln may have cooled by then, °C.
+pub const UNDO_WITHIN_C: f64 = 30.0;
 
 /// A held setpoint and what follows it.
 #[derive(Clone, Copy, Debug, PartialEq)]

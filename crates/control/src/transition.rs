@@ -62,6 +62,8 @@ pub(crate) enum Move {
     Lengthen,
     /// End the heating for a person, who may soon undo it.
     Extinguish,
+    /// Call off a light-up that has not come yet.
+    CallOff,
     /// The firing is done: let the kiln cool.
     Finish,
     /// The kiln may be opened.
@@ -135,10 +137,8 @@ pub(crate) const fn transition(phase: Phase, event: Event) -> Move {
         (P::Staying | P::Cooling, E::CarryOn) | (P::Staying, E::StayOver) => Move::Resume,
         (P::Soaking | P::Staying, E::AddMinutes) => Move::Lengthen,
 
-        (
-            P::SetForLater | P::Climbing | P::Soaking | P::SlowCooling | P::Staying | P::Cooling,
-            E::ShutOff,
-        ) => Move::Extinguish,
+        (P::SetForLater, E::ShutOff) => Move::CallOff,
+        (P::Climbing | P::Soaking | P::SlowCooling | P::Staying | P::Cooling, E::ShutOff) => Move::Extinguish,
         (P::Climbing | P::Soaking | P::SlowCooling | P::Staying | P::Cooling, E::ProgrammeOver)
         | (P::CoolEnoughToOpen, E::WarmAgain) => Move::Finish,
         (P::Cooling, E::ColdEnough) => Move::Open,

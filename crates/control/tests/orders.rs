@@ -163,6 +163,22 @@ fn a_delayed_light_up_gives_no_heat_before_its_time() {
 }
 
 #[test]
+fn a_delayed_light_up_that_is_called_off_leaves_a_kiln_at_rest() {
+    let firing = control::Firing {
+        programme: common::programme(&[climb(100.0, 200.0, 0)]),
+        delay: Millis::from_minutes(30),
+        forecast: Millis::from_hours(4),
+    };
+    let mut bench = Bench::with(&KilnSpec::default(), 30.0, Some(firing), Start::default());
+    bench.step(&[]);
+    let off = bench.step(&[Order::ShutOff]);
+    assert_eq!((off.phase, off.outcomes.as_slice()), (Phase::Resting, &[Outcome::Taken][..]));
+    for _ in 0..40 * 60 {
+        assert_eq!(bench.step(&[]).phase, Phase::Resting);
+    }
+}
+
+#[test]
 fn a_kiln_that_cannot_keep_up_makes_the_schedule_wait() {
     let mut bench = Bench::new(&KilnSpec::default(), 30.0, &[climb(900.0, 1100.0, 0)]);
     let waiting = bench.until(7_200, |decision| decision.waiting);

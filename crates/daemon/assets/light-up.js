@@ -235,7 +235,10 @@ function notesOf(detail) {
   const priced = [];
   if (isNumber(forecast?.energy_kwh)) priced.push(`${Math.round(forecast.energy_kwh)}\u00a0kWh`);
   if (forecast?.cost) priced.push(forecast.cost);
-  const fromFile = (notes ?? []).map(({ line, message, fix }) => `Line ${line}: ${[message, fix].filter(Boolean).join("; ")}`);
+  const fromFile = (notes ?? []).map(({ line, message, fix, weight }) => {
+    const said = [message, fix].filter(Boolean).join("; ");
+    return weight === "warning" ? `Warning, line ${line}: ${said}` : `Line ${line}: ${said}`;
+  });
   return [...(priced.length > 0 ? [`About ${priced.join(", ")}.`] : []), ...(forecast?.notes ?? []), ...fromFile];
 }
 

@@ -105,6 +105,9 @@ impl Chronicle {
             };
             happened.push(Happened { kind, name: words::order_name(*order).to_owned(), words });
             match (order, answer) {
+                (Order::ShutOff, Answer::Taken) if self.phase == Some(Phase::SetForLater) => {
+                    self.outcome = Outcome::Cancelled;
+                }
                 (Order::ShutOff, Answer::Taken) if self.outcome == Outcome::Running => {
                     self.outcome = Outcome::ShutOff;
                 }

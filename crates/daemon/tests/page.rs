@@ -144,6 +144,7 @@ fn a_light_up_for_later_that_was_cancelled_reads_as_resting_also_when_it_would_h
         assert_eq!((&now["firing"], &now["orders"]), (&Value::Null, &json!([])));
     };
     rests(&daemon.wait_until("resting", |now| now["phase"] == "resting"));
+    daemon.wait_until("cancelled", |_| daemon.get("/api/firings").body[0]["outcome"] == "cancelled");
     let due = lit_at.parse::<jiff::Timestamp>().expect("a time") + jiff::SignedDuration::from_hours(2);
     rests(&daemon.wait_until("past its time", |now| {
         now["time"].as_str().expect("a time").parse::<jiff::Timestamp>().expect("a time") > due

@@ -7,7 +7,7 @@ use std::path::Path;
 use control::{Setup, Start};
 use pyrometry::units::Millis;
 
-use super::{Exit, bad_input, refused};
+use super::{Exit, bad_input, refused, tell};
 use crate::files::schedule;
 use crate::heads::{self, BUILD};
 use crate::{kilns, plant};
@@ -16,21 +16,17 @@ pub(super) fn replay(path: &Path, rerecord: bool) -> Exit {
     if rerecord {
         return match trace::rerecord(path, heads::software()) {
             Ok(steps) => {
-                println!("{}: {steps} steps recorded anew by build {BUILD}", path.display());
-                Exit::Good
+                tell(&format_args!("{}: {steps} steps recorded anew by build {BUILD}", path.display()))
             }
             Err(why) => bad_input(&format_args!("{}: {why}", path.display())),
         };
     }
     match trace::judge_path(path, BUILD) {
-        Ok(report) => {
-            println!("{report}");
-            match (report.passes(), report.is_unreadable()) {
-                (true, _) => Exit::Good,
-                (false, true) => Exit::BadInput,
-                (false, false) => Exit::Refused,
-            }
-        }
+        Ok(report) => match (tell(&report), report.passes(), report.is_unreadable()) {
+            (told, true, _) => told,
+            (_, false, true) => Exit::BadInput,
+            (_, false, false) => Exit::Refused,
+        },
         Err(why) => bad_input(&format_args!("{}: {why}", path.display())),
     }
 }
@@ -64,19 +60,20 @@ pub(super) fn import(log: &Path, out: &Path, kiln: Option<&Path>, schedule: Opti
     match trace::import_csv(log, &head, BufWriter::new(sink)) {
         Ok(imported) => {
             let gap = imported.longest_gap;
-            println!(
-                "{} rows imported into {}, {} of them blank",
+            let stale = if gap > Millis::from_seconds(5) {
+                format!(
+                    "\nThe longest gap is {} s: the controller calls a reading stale after 5 s.",
+                    gap.seconds()
+                )
+            } else {
+                String::new()
+            };
+            tell(&format_args!(
+                "{} rows imported into {}, {} of them blank{stale}",
                 imported.steps,
                 out.display(),
                 imported.blanks
-            );
-            if gap > Millis::from_seconds(5) {
-                println!(
-                    "The longest gap is {} s: the controller calls a reading stale after 5 s.",
-                    gap.seconds()
-                );
-            }
-            Exit::Good
+            ))
         }
         Err(why) => {
             // A trace cut off in the middle would pass for a whole one.

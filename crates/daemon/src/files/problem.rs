@@ -30,6 +30,18 @@ pub enum Weight {
     Error,
 }
 
+impl Weight {
+    /// Its name.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Note => "note",
+            Self::Warning => "warning",
+            Self::Error => "error",
+        }
+    }
+}
+
 /// One error or remark, tied to a stretch of the text.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Problem {

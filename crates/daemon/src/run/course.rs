@@ -1,12 +1,9 @@
 //! Where a firing stands in its schedule, followed from the decisions: what is left of a soak or
 //! stay, and when heating and cooling will probably be over.
 
-use control::{Decision, Order, Outcome, Phase, Programme, Segment};
+use control::{Decision, Order, Outcome, Phase, Programme, Segment, UNDO_WITHIN, UNDO_WITHIN_C};
 use insight::Forecast;
 use pyrometry::units::{Celsius, Millis};
-
-/// How long a shut-off can be undone, as the controller has it.
-const UNDO_WITHIN: Millis = Millis::from_minutes(10);
 
 /// Followed step by step.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -20,8 +17,8 @@ pub struct Course {
     pub stay_left: Option<Millis>,
     /// How long the schedule's clock stood still for the kiln.
     pub waited: Millis,
-    /// When a person shut off, if they did and it was not undone.
-    shut_off_at: Option<Millis>,
+    /// When a person shut off and at what temperature, if they did and it was not undone.
+    shut_off: Option<(Millis, Option<Celsius>)>,
 }
 
 impl Course {
@@ -51,8 +48,11 @@ impl Course {
                 (Order::AddMinutes(minutes), Outcome::Taken) => {
                     self.lengthen(Millis::from_minutes(u64::from(*minutes)));
                 }
-                (Order::ShutOff, Outcome::Taken) => self.shut_off_at = Some(decision.at),
-                (Order::CarryOn, Outcome::Taken) => self.shut_off_at = None,
+                // A second press takes nothing away from the first.
+                (Order::ShutOff, Outcome::Taken) => {
+                    self.shut_off.get_or_insert((decision.at, decision.chamber));
+                }
+                (Order::CarryOn, Outcome::Taken) => self.shut_off = None,
                 (_, Outcome::Taken | Outcome::Refused(_)) => {}
             }
         }
@@ -91,10 +91,13 @@ impl Course {
         }
     }
 
-    /// Whether a person's shut-off is still young enough to be undone.
+    /// Whether a person's shut-off can still be undone: it is young, and the kiln near enough.
     #[must_use]
-    pub fn can_be_undone(&self, now: Millis) -> bool {
-        self.shut_off_at.is_some_and(|at| now.since(at) <= UNDO_WITHIN)
+    pub fn can_be_undone(&self, decision: &Decision) -> bool {
+        self.shut_off.is_some_and(|(at, then)| {
+            let moved = then.zip(decision.chamber).map(|(then, now)| (then - now).magnitude().c());
+            decision.at.since(at) <= UNDO_WITHIN && moved.is_some_and(|c| c <= UNDO_WITHIN_C)
+        })
     }
 
     /// How long until the schedule's last segment ends, by the forecast made at light-up.

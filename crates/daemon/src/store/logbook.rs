@@ -28,6 +28,8 @@ pub enum Outcome {
     Interrupted,
     /// A sensor could not have guided it when it fell due.
     NotLit,
+    /// A person called it off before it fell due.
+    Cancelled,
 }
 
 /// A firing about to begin.
@@ -111,8 +113,15 @@ pub struct Event {
 }
 
 impl Outcome {
-    const ALL: [Self; 6] =
-        [Self::Running, Self::Finished, Self::ShutOff, Self::Tripped, Self::Interrupted, Self::NotLit];
+    const ALL: [Self; 7] = [
+        Self::Running,
+        Self::Finished,
+        Self::ShutOff,
+        Self::Tripped,
+        Self::Interrupted,
+        Self::NotLit,
+        Self::Cancelled,
+    ];
 
     /// Its name.
     #[must_use]
@@ -124,6 +133,7 @@ impl Outcome {
             Self::Tripped => "tripped",
             Self::Interrupted => "interrupted",
             Self::NotLit => "not-lit",
+            Self::Cancelled => "cancelled",
         }
     }
 

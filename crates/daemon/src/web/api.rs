@@ -196,6 +196,8 @@ pub struct FileProblem {
     pub text: String,
     pub message: String,
     pub fix: String,
+    /// Whether the file cannot be used, does harm, or is to be told something.
+    pub weight: &'static str,
 }
 
 #[derive(Debug, Serialize)]

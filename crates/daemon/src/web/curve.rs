@@ -8,6 +8,7 @@ use axum::extract::rejection::QueryRejection;
 use axum::extract::{Path, Query, State as From};
 use axum::http::StatusCode;
 use control::Phase;
+use pyrometry::units::Millis;
 use serde::Deserialize;
 use trace::wire::Name;
 use trace::{Column, Curve, PhaseSpan, TraceReader, decimate};
@@ -97,7 +98,7 @@ fn past(house: &House, id: i64) -> Result<Arc<Past>, Refusal> {
 fn plan_of(house: &House, id: i64) -> Option<Planned> {
     let snapshot = house.snapshots.borrow().clone()?;
     let firing = snapshot.firing.as_ref().filter(|firing| firing.id == id)?;
-    Some(Planned { band_c: Some(BAND_C), ..planned(&firing.forecast) })
+    Some(plan_after(firing.delay, &firing.forecast))
 }
 
 /// The plan of a past firing, forecast again from what its trace says it was lit with.
@@ -106,7 +107,16 @@ fn plan_from_head(reader: &TraceReader<'_>) -> Option<Planned> {
     let firing = setup.firing.as_ref()?;
     let room = pyrometry::constant!(pyrometry::units::Celsius, 20.0); // its first reading is not read yet; a usual room
     let forecast = insight::forecast(&setup.kiln, &firing.programme, room);
-    Some(Planned { band_c: Some(BAND_C), ..planned(&forecast) })
+    Some(plan_after(firing.delay, &forecast))
+}
+
+/// The plan of a firing that begins after a delay.
+fn plan_after(delay: Millis, forecast: &insight::Forecast) -> Planned {
+    let mut plan = Planned { band_c: Some(BAND_C), ..planned(forecast) };
+    for t_s in &mut plan.t_s {
+        *t_s += delay.seconds();
+    }
+    plan
 }
 
 fn drawn(curve: &Curve, wanted: &Wanted, planned: Option<Planned>) -> CurveDrawn {

@@ -80,6 +80,7 @@ pub fn summary(row: &FiringRow) -> String {
         Outcome::ShutOff => "A person shut it off.",
         Outcome::Tripped => "An interlock ended it.",
         Outcome::Interrupted => "The program or the power ended it.",
+        Outcome::Cancelled => "A person called it off before its time came.",
         Outcome::NotLit => "When its time came it was not lit: a sensor could not have guided it.",
     };
     let simulated = if row.firing.simulated { " (simulated)" } else { "" };

@@ -1,7 +1,6 @@
 //! The kiln as it is, for the page.
 
 mod ahead;
-mod cancelled;
 
 use std::sync::Arc;
 
@@ -34,13 +33,6 @@ pub(super) async fn get(_caller: Caller, From(house): State) -> Result<Json<Now>
 
 /// A snapshot as the page reads it.
 pub(super) fn now(house: &House, snapshot: &Snapshot) -> Now {
-    match cancelled::at_rest(house, snapshot) {
-        Some(rested) => as_it_is(house, &rested),
-        None => as_it_is(house, snapshot),
-    }
-}
-
-fn as_it_is(house: &House, snapshot: &Snapshot) -> Now {
     let decision = &snapshot.decision;
     let time = house.clock.now();
     let ahead = Ahead::of(house, snapshot);
@@ -183,7 +175,7 @@ fn orders(snapshot: &Snapshot) -> Vec<&'static str> {
             vec!["shut-off", "next-segment"]
         }
         Phase::Cooling if decision.segment.is_some() => vec!["stay", "shut-off", "next-segment"],
-        Phase::Cooling if snapshot.course.can_be_undone(decision.at) => vec!["carry-on"],
+        Phase::Cooling if snapshot.course.can_be_undone(decision) => vec!["carry-on"],
         Phase::Cooling => vec![],
         Phase::Tripped => vec!["clear-trip"],
     };

@@ -13,7 +13,7 @@ use super::error::Refusal;
 use super::{FileProblem, Forecast, House, Planned, ScheduleEntry, ScheduleSheet, State};
 use crate::files::kiln::KilnFile;
 use crate::files::schedule::{Schedule, falls_short, price};
-use crate::files::{Checked, LoadError, Problem, Source};
+use crate::files::{Checked, LoadError, Problem, Source, Weight};
 use crate::lighting::edition;
 use crate::plant;
 use crate::schedules::ShelfError;
@@ -119,6 +119,7 @@ fn unusable(file: &str, cause: &ShelfError) -> ScheduleEntry {
             text: String::new(),
             message: cause.to_string(),
             fix: "see that the file can be read".to_owned(),
+            weight: Weight::Error.name(),
         }],
     };
     ScheduleEntry {
@@ -148,6 +149,7 @@ pub(super) fn problems_of(source: &Source, problems: &[Problem]) -> Vec<FileProb
                 text: source.text().get(problem.span()).unwrap_or_default().to_owned(),
                 message: problem.wrong().to_owned(),
                 fix: problem.right().to_owned(),
+                weight: problem.weight().name(),
             }
         })
         .collect()
