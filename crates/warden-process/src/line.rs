@@ -100,11 +100,12 @@ impl Inbox {
                 self.filled = 0;
                 Ok(Came::Frame(self.bytes))
             }
-            Err(why) => match why.kind() {
-                ErrorKind::WouldBlock | ErrorKind::TimedOut | ErrorKind::Interrupted => Ok(Came::Nothing),
-                ErrorKind::ConnectionReset | ErrorKind::BrokenPipe => Err(Ended::LineClosed),
-                _ => Err(Ended::LineFailed),
-            },
+            Err(why) if matches!(why.kind(), ErrorKind::WouldBlock | ErrorKind::Interrupted) => {
+                Ok(Came::Nothing)
+            }
+            // A daemon that dies with answers unread resets the line.
+            Err(why) if why.kind() == ErrorKind::ConnectionReset => Err(Ended::LineClosed),
+            Err(_) => Err(Ended::LineFailed),
         }
     }
 }

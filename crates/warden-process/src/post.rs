@@ -113,16 +113,16 @@ mod tests {
         }
     }
 
-    fn beat(number: u32) -> Result<Frame, Garbled> {
+    fn beat(number: u32) -> Frame {
         let stages = Stages { read: number, decided: number, acted: number, recorded: number };
-        Ok(Frame::Beat(Beat { sequence: number, permission: Permission::Granted, stages }))
+        Frame::Beat(Beat { sequence: number, permission: Permission::Granted, stages })
     }
 
     fn closed() -> (Rc<Wires>, Post<Bench>) {
         let wires = Rc::new(Wires { banks: Cell::new(Level::On), ..Wires::default() });
         let mut post = Post::take(Bench(Rc::clone(&wires))).expect("pins");
         post.hear(Ok(Frame::Arm), Millis::ZERO);
-        assert_eq!(post.hear(beat(1), Millis::ZERO).contactor, Level::On);
+        assert_eq!(post.hear(Ok(beat(1)), Millis::ZERO).contactor, Level::On);
         assert_eq!(wires.contactor.get(), Level::On);
         (wires, post)
     }
@@ -146,13 +146,13 @@ mod tests {
     fn sr_30_a_contactor_pin_that_somebody_else_opened_stays_open_until_armed_anew() {
         let (wires, mut post) = closed();
         wires.contactor.set(Level::Off);
-        assert_eq!(post.hear(beat(2), Millis::ZERO).distrust, Some(Distrust::PinUnsound));
+        assert_eq!(post.hear(Ok(beat(2)), Millis::ZERO).distrust, Some(Distrust::PinUnsound));
         assert_eq!(
-            (post.hear(beat(3), Millis::ZERO).contactor, wires.contactor.get()),
+            (post.hear(Ok(beat(3)), Millis::ZERO).contactor, wires.contactor.get()),
             (Level::Off, Level::Off)
         );
         post.hear(Ok(Frame::Arm), Millis::ZERO);
-        assert_eq!(post.hear(beat(4), Millis::ZERO).contactor, Level::On);
+        assert_eq!(post.hear(Ok(beat(4)), Millis::ZERO).contactor, Level::On);
     }
 
     #[test]
@@ -168,7 +168,7 @@ mod tests {
         let wires = Rc::new(Wires { cannot_close: Cell::new(true), ..Wires::default() });
         let mut post = Post::take(Bench(Rc::clone(&wires))).expect("pins");
         post.hear(Ok(Frame::Arm), Millis::ZERO);
-        let word = post.hear(beat(1), Millis::ZERO);
+        let word = post.hear(Ok(beat(1)), Millis::ZERO);
         assert_eq!((word.contactor, word.distrust), (Level::Off, Some(Distrust::PinUnsound)));
     }
 

@@ -265,6 +265,9 @@ impl<G: Guard> Cycle<G> {
     ) {
         let programme = self.firing.as_ref().map(|firing| &firing.schedule.programme);
         self.course.take(programme, self.parts.kiln.stay_longest, orders, &decision);
+        if self.warden_is_lost() {
+            self.course.forget_undo();
+        }
         self.rate.take(decision.at, decision.chamber);
         match decision.chamber {
             Some(chamber) => self.heat_work.add(chamber, span),

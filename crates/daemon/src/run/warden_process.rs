@@ -129,11 +129,9 @@ impl WardenProcess {
                         self.take_answer();
                     }
                 }
-                Err(why) => match why.kind() {
-                    ErrorKind::WouldBlock => return,
-                    ErrorKind::Interrupted => {}
-                    _ => self.lose(Lost::Ended),
-                },
+                Err(why) if why.kind() == ErrorKind::WouldBlock => return,
+                Err(why) if why.kind() == ErrorKind::Interrupted => {}
+                Err(_) => self.lose(Lost::Ended),
             }
         }
     }
