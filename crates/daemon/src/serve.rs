@@ -1,5 +1,6 @@
 //! The daemon: puts its parts together, and takes them apart in order.
 
+use std::io::Write as _;
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -26,8 +27,9 @@ const ASKS: usize = 16;
 const WORKERS: usize = 2;
 /// The fastest a simulated kiln runs under the daemon: beyond it the keeper could not keep up.
 pub const SPEED_MOST: f64 = 3600.0;
-/// The slowest: the warden lives in real time, and a step each 2 s is still within its silence.
-pub const SPEED_LEAST: f64 = 0.5;
+/// The slowest: the warden lives in real time, and steps that come more slowly than a real kiln's
+/// would be silence to it.
+pub const SPEED_LEAST: f64 = 1.0;
 
 /// What the daemon is asked to do.
 #[derive(Clone, Debug)]
@@ -218,10 +220,15 @@ async fn attend(
 
 fn announce(house: &House, address: SocketAddr) {
     if let Some(speed) = house.simulated {
-        println!("Simulated kiln \"{}\" at {speed} × real time: nothing is hot.", house.kiln.name);
+        say(&format_args!("Simulated kiln \"{}\" at {speed} × real time: nothing is hot.", house.kiln.name));
     }
-    println!("Data in {}", house.folder.display());
-    println!("Page at http://{address}/");
+    say(&format_args!("Data in {}", house.folder.display()));
+    say(&format_args!("Page at http://{address}/"));
+}
+
+/// A reader that has gone must not end a firing, as `println!` would.
+fn say(words: &dyn std::fmt::Display) {
+    let _unread = writeln!(std::io::stdout().lock(), "{words}");
 }
 
 async fn light_at_once(house: &Arc<House>, path: &Path) -> Result<(), ServeError> {
@@ -229,7 +236,7 @@ async fn light_at_once(house: &Arc<House>, path: &Path) -> Result<(), ServeError
     let lit_house = Arc::clone(house);
     let lit = tokio::task::spawn_blocking(move || lighting::light(&lit_house, &file, Millis::ZERO));
     let id = lit.await.map_err(std::io::Error::other)??;
-    println!("Firing {id} is alight (simulated).");
+    say(&format_args!("Firing {id} is alight (simulated)."));
     Ok(())
 }
 

@@ -19,9 +19,10 @@ use warden::{Beat, Frame, Permission, WORD_BYTES, Word};
 
 use super::guard::{Guard, Lost, Standing};
 
-/// A beat that has gone unanswered for longer than this has no warden behind it. With a step a
-/// second it is noticed at the latest 2 s after the warden stopped (SR-31 allows 3).
-const ANSWER_LONGEST: Duration = Duration::from_millis(1_500);
+/// A beat that has gone unanswered for longer than this has no warden behind it. Less than a step:
+/// the step after the unanswered one notices, at the latest 2 s after the warden stopped (SR-31
+/// allows 3).
+const ANSWER_LONGEST: Duration = Duration::from_millis(800);
 /// A simulated kiln that runs faster than real time sends no more than 100 beats a real second:
 /// the warden lives in real time, and its line holds some 200 messages.
 const BEAT_LEAST: Duration = Duration::from_millis(10);
