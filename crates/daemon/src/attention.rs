@@ -1,9 +1,9 @@
 //! What needs a person's attention, worst first.
 
 use control::{Finding, Severity};
-use hal::Level;
+use warden::Distrust;
 
-use crate::run::{NotLit, Snapshot};
+use crate::run::{KeptPins, Lost, NotLit, Snapshot, Standing};
 use crate::store::{Interrupted, Trouble};
 use crate::web::Attention;
 
@@ -33,10 +33,15 @@ pub fn all(snapshot: &Snapshot, probes: &[String]) -> Vec<Attention> {
         seen.push((finding.interlock, finding.probe));
         new
     });
-    let mut attention: Vec<Attention> = found.iter().map(|finding| of_finding(finding, probes)).collect();
-    if decision.permission && snapshot.contactor == Level::Off {
-        attention.push(contactor_open());
+    let mut attention: Vec<Attention> = Vec::new();
+    if let Standing::Lost(how) = snapshot.warden {
+        attention.push(warden_lost(how));
     }
+    attention.extend(found.iter().map(|finding| of_finding(finding, probes)));
+    if let (true, Standing::Distrusts(why)) = (decision.permission, snapshot.warden) {
+        attention.push(contactor_open(why));
+    }
+    attention.extend(pins_kept(&snapshot.kept));
     attention.extend(snapshot.not_lit.as_deref().map(|not_lit| left_unlit(not_lit, probes)));
     attention.extend(snapshot.latch_unreadable.as_deref().map(latch_unreadable));
     attention.extend(snapshot.trouble.map(storage));
@@ -52,15 +57,69 @@ const fn severity(severity: Severity) -> &'static str {
 }
 
 /// A firing that cannot heat must not be a silent one.
-fn contactor_open() -> Attention {
+fn contactor_open(why: Distrust) -> Attention {
+    let because = match why {
+        Distrust::NotArmed => "it was not armed",
+        Distrust::Silence => "it heard nothing for 2.5 s",
+        Distrust::WrongOrder => "what it heard was out of order",
+        Distrust::StageMissing => "the control loop left out a part of its work",
+        Distrust::Garbled => "what it heard made no sense",
+        Distrust::PinUnsound => "the contactor's pin did not stay as it was driven",
+    };
     Attention {
         name: "contactor-open",
         severity: "notice",
-        seen: "Heat is permitted, but the warden keeps the contactor open.".to_owned(),
+        seen: format!("Heat is permitted, but the warden keeps the contactor open: {because}."),
         done: "It stays open until the next light-up.".to_owned(),
-        look_at: vec!["the log, for what the control loop missed", "a relay pin that cannot be driven"],
+        look_at: vec![
+            "a relay or contactor pin that cannot be driven",
+            "whether the computer stood still or is overloaded",
+            "the log, for what the control loop missed",
+        ],
         probe: None,
     }
+}
+
+/// Without anybody to open the contactor there is no heat (SR-31).
+fn warden_lost(how: Lost) -> Attention {
+    let seen = match how {
+        Lost::Ended => "The warden, the program that holds the contactor, has ended.",
+        Lost::Silent => "The warden, the program that holds the contactor, does not answer.",
+        Lost::Garbled => "The warden, the program that holds the contactor, makes no sense.",
+    };
+    Attention {
+        name: "warden-lost",
+        severity: "withhold",
+        seen: seen.to_owned(),
+        done: "Every bank and the contactor were switched off, and the firing was shut off. Nothing is \
+               lit until saggar is started anew."
+            .to_owned(),
+        look_at: vec![
+            "whether the contactor has really opened: if not, pull the breaker",
+            "whether the computer ran out of memory",
+            "then end saggar and start it anew",
+        ],
+        probe: None,
+    }
+}
+
+/// A board whose pins stay on when a program dies needs the protection from outside.
+fn pins_kept(kept: &KeptPins) -> Option<Attention> {
+    let names = kept.names();
+    (!names.is_empty()).then(|| Attention {
+        name: "pins-kept",
+        severity: "notice",
+        seen: format!(
+            "When saggar started, this was still energised: {}. It had outlived the program that drove it.",
+            names.join(", ")
+        ),
+        done: "It was driven off.".to_owned(),
+        look_at: vec![
+            "how long the kiln was heated with nobody in control: look it over",
+            "a watchdog or an outside relay that opens when the computer stands still",
+        ],
+        probe: None,
+    })
 }
 
 /// Somebody counts on a firing that is not there.

@@ -1,5 +1,6 @@
 //! The simulated kiln that a kiln file describes.
 
+use hal::pin_file::PinFile;
 use insight::Lining;
 use kiln_sim::{
     BankSpec, Brick, KilnSpec, Layer, LidContact, Plant, ProbeSpec, SimulatedBoard, SimulatedContactor,
@@ -86,7 +87,12 @@ pub fn spec(file: &KilnFile) -> KilnSpec {
     }
 }
 
-/// The board of the kiln in a file, and its contactor.
+/// The board of the kiln in a file, on pins that outlive this program.
+pub fn board_on_pins(file: &KilnFile, seed: u64, pins: PinFile) -> Result<SimulatedBoard, SpecFault> {
+    Ok(SimulatedBoard::on_pins(Plant::new(&spec(file), seed)?, pins))
+}
+
+/// The board of the kiln in a file, and its contactor, both within this program.
 pub fn board(file: &KilnFile, seed: u64) -> Result<(SimulatedBoard, SimulatedContactor), SpecFault> {
     Ok(SimulatedBoard::new(Plant::new(&spec(file), seed)?))
 }

@@ -6,12 +6,16 @@ use std::path::{Path, PathBuf};
 use std::sync::mpsc::sync_channel;
 use std::sync::{Arc, Mutex};
 
+use hal::pin_file::PinFile;
 use pyrometry::units::Millis;
 
 use crate::clock::KilnClock;
 use crate::files::kiln::{Board, KilnFile};
 use crate::lighting;
-use crate::run::{ControlThread, Cycle, OwnWarden, Pace, Parts, SharedBoard, ShutOff, switch_off_on_panic};
+use crate::run::{
+    ControlThread, Cycle, KeptPins, Pace, Parts, SharedBoard, ShutOff, WardenError, WardenProcess,
+    switch_off_on_panic,
+};
 use crate::schedules::Shelf;
 use crate::store::{self, DataFolder, Health, Interrupted, Keeper, Latch, Latched, Logbook};
 use crate::web::{self, House, PastCurves};
@@ -23,8 +27,9 @@ const ASKS: usize = 16;
 const WORKERS: usize = 2;
 /// The fastest a simulated kiln runs under the daemon: beyond it the keeper could not keep up.
 pub const SPEED_MOST: f64 = 3600.0;
-/// The slowest: a step in ten seconds.
-pub const SPEED_LEAST: f64 = 0.1;
+/// The slowest: the warden lives in real time, and steps that come more slowly than a real kiln's
+/// would be silence to it.
+pub const SPEED_LEAST: f64 = 1.0;
 
 /// What the daemon is asked to do.
 #[derive(Clone, Debug)]
@@ -54,7 +59,7 @@ pub enum ServeError {
     )]
     RealBoard(String),
     /// Something that only a simulated kiln takes.
-    #[error("a speed of {0} is out of bounds: {SPEED_LEAST} to {SPEED_MOST}")]
+    #[error("a speed of {0} is out of bounds: from {SPEED_LEAST} to {SPEED_MOST}")]
     Speed(f64),
     /// The simulated kiln.
     #[error("this kiln cannot be simulated: {0}")]
@@ -68,6 +73,9 @@ pub enum ServeError {
     /// The firing to begin with.
     #[error("not lit: {0}")]
     NotLit(#[from] lighting::NotLit),
+    /// The warden.
+    #[error(transparent)]
+    Warden(#[from] WardenError),
     /// Threads, signals, sockets.
     #[error(transparent)]
     System(#[from] std::io::Error),
@@ -117,15 +125,19 @@ fn start(kiln: KilnFile, data: &Path, speed: f64) -> Result<Running, ServeError>
     let clock = KilnClock::simulated();
     let health = Health::default();
     let keeper = Keeper::start(logbook.clone(), latch, health.clone(), clock.clone())?;
-    let (board, contactor) = plant::board(&kiln, plant::seed(&kiln))?;
-    let board = SharedBoard::new(Box::new(board));
+    // The warden before anything that could heat.
+    let warden = WardenProcess::start(&std::env::current_exe()?, &folder.pins())?;
+    let pins = PinFile::open(&folder.pins())?;
+    let kept = kept_pins(&kiln, &pins, &warden);
+    let board = SharedBoard::new(Box::new(plant::board_on_pins(&kiln, plant::seed(&kiln), pins)?));
     switch_off_on_panic(&board);
     let (asks, asked) = sync_channel(ASKS);
     let shut_off = ShutOff::default();
     let (cycle, snapshots) = Cycle::new(Parts {
         kiln: kiln.kiln.clone(),
         board,
-        guard: OwnWarden::new(contactor),
+        guard: warden,
+        kept,
         latched,
         asks: asked,
         shut_off: shut_off.clone(),
@@ -149,6 +161,18 @@ fn start(kiln: KilnFile, data: &Path, speed: f64) -> Result<Running, ServeError>
         past_curves: PastCurves::default(),
     };
     Ok(Running { house: Arc::new(house), control, keeper: keeper.thread, _folder: folder })
+}
+
+/// What outlived whoever drove it.
+fn kept_pins(kiln: &KilnFile, pins: &PinFile, warden: &WardenProcess) -> KeptPins {
+    let banks: Vec<String> = kiln.banks.iter().map(|bank| bank.name.clone()).collect();
+    let kept = KeptPins::found(pins, warden.found(), &banks);
+    if !kept.names().is_empty() {
+        let names = kept.names().join(", ");
+        tracing::warn!("these pins were still energised, and are driven off now: {names}");
+    }
+    tracing::info!(process = warden.process(), "the warden stands guard");
+    kept
 }
 
 /// The logbook with nothing left open, and what the latch says.
@@ -203,7 +227,7 @@ fn announce(house: &House, address: SocketAddr) {
     say(&format_args!("Page at http://{address}/"));
 }
 
-/// Tells whoever started the program. Where nobody reads any more, it fires on all the same.
+/// A reader that has gone must not end a firing, as `println!` would.
 fn say(words: &dyn std::fmt::Display) {
     let _unread = writeln!(std::io::stdout().lock(), "{words}");
 }

@@ -7,6 +7,11 @@
 //! Only this crate names a pin.
 #![no_std]
 
+#[cfg(feature = "pin-file")]
+extern crate std;
+
+#[cfg(feature = "pin-file")]
+pub mod pin_file;
 #[cfg(feature = "raspberry-pi")]
 pub mod raspberry_pi;
 

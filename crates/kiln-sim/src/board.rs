@@ -2,10 +2,14 @@
 //!
 //! The board owns the plant; the contactor holds only its coil. So the warden can have the one and
 //! the control thread the other, in one thread or two, and neither ever waits for the other.
+//!
+//! Where the two are programs of their own, the levels stand in a file that outlives both
+//! ([`SimulatedBoard::on_pins`]), and the kiln's relays follow the file.
 
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
+use hal::pin_file::{Pin, PinFile};
 use hal::{Board, Contactor, Level, PinFault};
 use pyrometry::amplifier::Report;
 use pyrometry::units::{Amps, Millis};
@@ -19,7 +23,15 @@ use crate::spec::{CurrentSensing, LidContact};
 pub struct SimulatedBoard {
     plant: Plant,
     switches: Switches,
-    coil: Arc<AtomicBool>,
+    levels: Levels,
+}
+
+/// Where the levels of the pins stand.
+enum Levels {
+    /// In this program: the banks' in the switches, the contactor's in its coil.
+    Here(Arc<AtomicBool>),
+    /// In a file.
+    File(PinFile),
 }
 
 /// The coil of a simulated kiln's safety contactor. Off when made and when dropped; it acts on the
@@ -33,14 +45,41 @@ impl SimulatedBoard {
     #[must_use]
     pub fn new(plant: Plant) -> (Self, SimulatedContactor) {
         let coil = Arc::new(AtomicBool::new(false));
-        let board = Self { plant, switches: Switches::default(), coil: Arc::clone(&coil) };
-        (board, SimulatedContactor { coil })
+        let levels = Levels::Here(Arc::clone(&coil));
+        (Self { plant, switches: Switches::default(), levels }, SimulatedContactor { coil })
+    }
+
+    /// A board whose relays and contactor follow a file of pins. It drives the banks' pins and
+    /// leaves the contactor's to its owner.
+    #[must_use]
+    pub fn on_pins(plant: Plant, pins: PinFile) -> Self {
+        Self { plant, switches: Switches::default(), levels: Levels::File(pins) }
     }
 
     /// Lets time pass.
     pub fn advance(&mut self, span: Millis) {
-        self.switches.contactor = if self.coil.load(Ordering::Acquire) { Level::On } else { Level::Off };
+        match &self.levels {
+            Levels::Here(coil) => {
+                self.switches.contactor = if coil.load(Ordering::Acquire) { Level::On } else { Level::Off };
+            }
+            Levels::File(pins) => {
+                // A pin that cannot be read drives nothing.
+                let level = |pin| pins.level(pin).unwrap_or(Level::Off);
+                self.switches.contactor = level(Pin::Contactor);
+                for (bank, place) in (0..).zip(&mut self.switches.banks) {
+                    *place = level(Pin::Bank(bank));
+                }
+            }
+        }
         self.plant.step(span, &self.switches);
+    }
+
+    fn drive(&mut self, bank: usize, level: Level) -> Result<(), PinFault> {
+        match &self.levels {
+            Levels::Here(_) => self.switches.banks[bank] = level,
+            Levels::File(pins) => pins.drive(Pin::Bank(u8::try_from(bank).map_err(|_| PinFault)?), level)?,
+        }
+        Ok(())
     }
 
     /// Opens or shuts the lid.
@@ -73,8 +112,7 @@ impl Board for SimulatedBoard {
         if bank >= self.plant.spec().banks.len() || self.pin_is_dead(bank) {
             return Err(PinFault);
         }
-        self.switches.banks[bank] = level;
-        Ok(())
+        self.drive(bank, level)
     }
 
     fn lid_closed(&mut self) -> Option<Result<bool, PinFault>> {
@@ -100,7 +138,8 @@ impl Board for SimulatedBoard {
     fn all_off(&mut self) {
         for bank in 0..BANKS_MOST {
             if !self.pin_is_dead(bank) {
-                self.switches.banks[bank] = Level::Off;
+                // One that fails must not keep the others on; who asks for everything off cannot do more.
+                let _driven = self.drive(bank, Level::Off);
             }
         }
     }

@@ -24,7 +24,7 @@ pub struct Stages {
 }
 
 /// One beat.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Beat {
     /// Counts up by one from beat to beat, around the end.
     pub sequence: u32,

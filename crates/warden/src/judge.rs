@@ -19,6 +19,10 @@ pub enum Distrust {
     WrongOrder,
     /// Some stage of the control loop did not run.
     StageMissing,
+    /// What arrived was no whole message.
+    Garbled,
+    /// The contactor's pin could not be driven or read, or was not as the warden had left it.
+    PinUnsound,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -65,6 +69,13 @@ impl Warden {
             }
             Trust::Following { .. } => Trust::Following { last: beat, heard: at },
         };
+    }
+
+    /// Loses trust for a reason that its owner found: opens and latches. The first reason stays.
+    pub const fn lose_trust(&mut self, why: Distrust) {
+        if self.distrust().is_none() {
+            self.trust = Trust::None(why);
+        }
     }
 
     /// What the contactor is to be now. Call at least every half second: silence opens it.
@@ -159,6 +170,17 @@ mod tests {
         warden.hear(hollow, Millis::from_seconds(10));
         assert_eq!(warden.contactor(Millis::from_seconds(10)), Level::Off);
         assert_eq!(warden.distrust(), Some(Distrust::StageMissing));
+    }
+
+    #[test]
+    fn sr_30_trust_lost_for_another_reason_opens_and_latches_and_the_first_reason_is_told() {
+        let mut warden = following(10);
+        warden.lose_trust(Distrust::PinUnsound);
+        warden.lose_trust(Distrust::Garbled);
+        assert_eq!(warden.contactor(Millis::from_seconds(9)), Level::Off);
+        warden.hear(beat(10, Permission::Granted), Millis::from_seconds(10));
+        assert_eq!(warden.contactor(Millis::from_seconds(10)), Level::Off);
+        assert_eq!(warden.distrust(), Some(Distrust::PinUnsound));
     }
 
     #[test]

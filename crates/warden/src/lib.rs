@@ -1,7 +1,8 @@
 //! The warden: keeps the safety contactor closed only while proof of good control arrives.
 //!
-//! Here lives the judgement alone: beats and time in, the contactor's level out. What does *not*
-//! live here: any temperature, any schedule, any reason for heat. The warden trusts nobody; it
+//! Here live the judgement, beats and time in, the contactor's level out, and the messages between
+//! the warden's process and the daemon's as bytes. What does *not* live here: any temperature, any
+//! schedule, any reason for heat, and the process itself (crate `warden-process`). The warden trusts nobody; it
 //! asks only whether the control loop is alive, whole, in order, and permits heat.
 //!
 //! A *beat* is the message the control thread sends after every step. *Arming* is the deliberate
@@ -26,7 +27,13 @@
 extern crate std;
 
 mod beat;
+mod frame;
 mod judge;
+mod seal;
+mod word;
 
 pub use beat::{Beat, Permission, Stages};
+pub use frame::{FRAME_BYTES, Frame};
 pub use judge::{Distrust, SILENCE_LONGEST, Warden};
+pub use seal::Garbled;
+pub use word::{WORD_BYTES, Word};

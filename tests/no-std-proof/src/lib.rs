@@ -5,7 +5,7 @@ use core::panic::PanicInfo;
 
 use control::{Controller, Decision, Observation, Setup};
 use pyrometry::units::Millis;
-use warden::{Beat, Warden};
+use warden::{FRAME_BYTES, Frame, WORD_BYTES, Warden, Word};
 
 #[panic_handler]
 fn on_panic(_: &PanicInfo<'_>) -> ! {
@@ -37,10 +37,21 @@ pub unsafe extern "C" fn proof_new(setup: *const Setup, out: *mut Controller) {
 /// # Safety
 /// The pointers are valid and aligned.
 #[unsafe(no_mangle)]
-pub unsafe extern "C" fn proof_warden(warden: *mut Warden, beat: *const Beat, at_ms: u64) -> bool {
+pub unsafe extern "C" fn proof_warden(
+    warden: *mut Warden,
+    frame: *const [u8; FRAME_BYTES],
+    at_ms: u64,
+    word: *mut [u8; WORD_BYTES],
+) {
+    let at = Millis::new(at_ms);
     // SAFETY: asked of the caller.
-    unsafe {
-        (*warden).hear(*beat, Millis::new(at_ms));
-        matches!((*warden).contactor(Millis::new(at_ms)), hal::Level::On)
+    let (warden, frame) = unsafe { (&mut *warden, &*frame) };
+    match Frame::from_bytes(frame) {
+        Ok(Frame::Arm) => warden.arm(at),
+        Ok(Frame::Beat(beat)) => warden.hear(beat, at),
+        Err(warden::Garbled) => warden.lose_trust(warden::Distrust::Garbled),
     }
+    let said = Word { contactor: warden.contactor(at), distrust: warden.distrust(), ..Word::default() };
+    // SAFETY: asked of the caller.
+    unsafe { word.write(said.to_bytes()) }
 }

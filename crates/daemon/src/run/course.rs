@@ -94,6 +94,11 @@ impl Course {
         }
     }
 
+    /// The shut-off cannot be undone, however young it is.
+    pub fn forget_undo(&mut self) {
+        self.shut_off = None;
+    }
+
     /// Whether a person's shut-off can still be undone: it is young, and the kiln near enough.
     #[must_use]
     pub fn can_be_undone(&self, decision: &Decision) -> bool {

@@ -19,7 +19,8 @@ use warden::{Beat, Permission, Stages};
 use super::ask::Ask;
 use super::course::Course;
 use super::firing::FiringSheet;
-use super::guard::Guard;
+use super::guard::{Guard, Standing};
+use super::kept_pins::KeptPins;
 use super::off::SharedBoard;
 use super::shut_off::{Obeyed, ShutOff};
 use super::snapshot::{NotLit, Snapshot};
@@ -38,6 +39,8 @@ pub struct Parts<G> {
     pub board: SharedBoard,
     /// Whoever holds the contactor.
     pub guard: G,
+    /// What the start found energised.
+    pub kept: KeptPins,
     /// What the latch on disk said at the start.
     pub latched: Latched,
     /// What people ask.
@@ -72,7 +75,13 @@ pub struct Cycle<G> {
     shut_off: Obeyed,
     /// What would refuse a light-up, as the last step saw it.
     sensor: Option<Finding>,
+    /// How long some sensor could not have.
+    sensor_for: Millis,
     not_lit: Option<Arc<NotLit>>,
+    /// How the warden stood at the last beat.
+    warden: Standing,
+    /// Whether the controller has yet to be told that the warden is lost.
+    owes_shut_off: bool,
     /// What the keeper must hear before any further step.
     owes_not_lit: Option<Finding>,
     phase: Phase,
@@ -102,7 +111,10 @@ impl<G: Guard> Cycle<G> {
             latch,
             shut_off: Obeyed::default(),
             sensor: None,
+            sensor_for: Millis::ZERO,
             not_lit: None,
+            warden: Standing::Trusts,
+            owes_shut_off: false,
             owes_not_lit: None,
             phase: Phase::Resting,
             segment: None,
@@ -158,9 +170,14 @@ impl<G: Guard> Cycle<G> {
     }
 
     /// Drives the banks. A pin that fails takes all heat, and the proof of this stage from the beat,
-    /// so that the warden opens and stays open.
+    /// so that the warden opens and stays open. Without a warden there is no heat (SR-31).
     fn drive(&mut self, decision: &Decision) {
         let mut board = self.parts.board.hold();
+        if self.warden_is_lost() {
+            board.all_off();
+            self.stages.acted = self.stages.acted.wrapping_add(1);
+            return;
+        }
         for (bank, on) in (0..self.parts.kiln.banks.len()).zip(decision.banks) {
             let level = if on { Level::On } else { Level::Off };
             if board.set_bank(bank, level).is_err() {
@@ -223,7 +240,21 @@ impl<G: Guard> Cycle<G> {
     fn beat(&mut self, at: Millis, decision: &Decision) -> Level {
         let permission = if decision.permission { Permission::Granted } else { Permission::Refused };
         self.sequence = self.sequence.wrapping_add(1);
-        self.parts.guard.hear(Beat { sequence: self.sequence, permission, stages: self.stages }, at)
+        let beat = Beat { sequence: self.sequence, permission, stages: self.stages };
+        let contactor = self.parts.guard.hear(beat, at);
+        let had_one = !self.warden_is_lost();
+        self.warden = self.parts.guard.standing();
+        if self.warden_is_lost() {
+            // The heat now; the controller, and with it the trace, with the next step.
+            self.owes_shut_off |= had_one;
+            self.parts.board.hold().all_off();
+        }
+        contactor
+    }
+
+    /// Lost once is lost until the program is started anew.
+    fn warden_is_lost(&self) -> bool {
+        matches!(self.warden, Standing::Lost(_))
     }
 
     /// Follows the firing and shows the kiln to the rest of the daemon.
@@ -237,6 +268,9 @@ impl<G: Guard> Cycle<G> {
     ) {
         let programme = self.firing.as_ref().map(|firing| &firing.schedule.programme);
         self.course.take(programme, self.parts.kiln.stay_longest, orders, &decision);
+        if self.warden_is_lost() {
+            self.course.forget_undo();
+        }
         self.rate.take(decision.at, decision.chamber);
         match decision.chamber {
             Some(chamber) => self.heat_work.add(chamber, span),
@@ -245,6 +279,7 @@ impl<G: Guard> Cycle<G> {
         self.phase = decision.phase;
         self.segment = decision.segment;
         self.sensor = decision.refuses_light_up;
+        self.sensor_for = if self.sensor.is_some() { self.sensor_for + span } else { Millis::ZERO };
         if decision.phase == Phase::Resting && !self.recording {
             self.firing = None;
         }
@@ -257,6 +292,8 @@ impl<G: Guard> Cycle<G> {
             heat_work: self.heat_work,
             light_up: self.light_up(),
             not_lit: self.not_lit.clone(),
+            warden: self.warden,
+            kept: self.parts.kept.clone(),
             shut_off: self.shut_off,
             latch_unreadable: self.latch.unreadable.clone(),
             trouble: self.parts.health.trouble(),

@@ -2,7 +2,7 @@
 
 use hal::{Contactor, Level};
 use pyrometry::units::Millis;
-use warden::{Beat, Warden};
+use warden::{Beat, Distrust, Warden};
 
 /// Hears beats and holds the contactor. Times are monotonic, counted from the program's start.
 pub trait Guard {
@@ -10,6 +10,30 @@ pub trait Guard {
     fn arm(&mut self, at: Millis);
     /// Hears a beat; gives what the contactor is now, as far as it can be known.
     fn hear(&mut self, beat: Beat, at: Millis) -> Level;
+    /// How the warden stands to the control loop, and whether there is one.
+    fn standing(&self) -> Standing;
+}
+
+/// How the warden stands to the control loop.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Standing {
+    /// It follows the beats.
+    Trusts,
+    /// It keeps the contactor open until a new arming.
+    Distrusts(Distrust),
+    /// It is gone, for as long as this program runs.
+    Lost(Lost),
+}
+
+/// How a warden was lost.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Lost {
+    /// Its process has ended.
+    Ended,
+    /// It does not answer.
+    Silent,
+    /// What it says makes no sense.
+    Garbled,
 }
 
 /// A warden inside this process. It guards against a loop that misses its stages; against the
@@ -41,6 +65,10 @@ impl<C: Contactor> Guard for OwnWarden<C> {
             return Level::Off;
         }
         level
+    }
+
+    fn standing(&self) -> Standing {
+        self.warden.distrust().map_or(Standing::Trusts, Standing::Distrusts)
     }
 }
 

@@ -11,6 +11,8 @@ use pyrometry::units::CelsiusPerHour;
 
 use super::course::Course;
 use super::firing::FiringSheet;
+use super::guard::Standing;
+use super::kept_pins::KeptPins;
 use super::shut_off::Obeyed;
 use super::unlit::Unlit;
 use crate::store::Trouble;
@@ -36,6 +38,10 @@ pub struct Snapshot {
     pub light_up: LightUp,
     /// The firing that fell due last and was not lit, until the next light-up.
     pub not_lit: Option<Arc<NotLit>>,
+    /// How the warden stands to the control loop.
+    pub warden: Standing,
+    /// What the start found energised.
+    pub kept: KeptPins,
     /// How far shut-offs were obeyed.
     pub shut_off: Obeyed,
     /// Why the latch on disk cannot be read.

@@ -13,7 +13,7 @@ use super::*;
 use crate::clock::KilnClock;
 use crate::files::{Source, schedule};
 use crate::kilns;
-use crate::run::{Course, FiringSheet, LightUp, Obeyed};
+use crate::run::{Course, FiringSheet, KeptPins, LightUp, Obeyed, Standing};
 
 const GLAZE: &str = include_str!("../../../../config/schedules/mid-fire-glaze.toml");
 
@@ -60,6 +60,8 @@ fn just_lit(text: &str) -> Snapshot {
         heat_work: HeatWork::NONE,
         light_up: LightUp::Possible,
         not_lit: None,
+        warden: Standing::Trusts,
+        kept: KeptPins::default(),
         shut_off: Obeyed::default(),
         latch_unreadable: None,
         trouble: None,

@@ -57,6 +57,12 @@ impl DataFolder {
         self.path.join("latch")
     }
 
+    /// The pins of a simulated kiln.
+    #[must_use]
+    pub fn pins(&self) -> PathBuf {
+        self.path.join("pins")
+    }
+
     /// Where schedules are kept.
     #[must_use]
     pub fn schedules(&self) -> PathBuf {

@@ -135,6 +135,11 @@ impl Daemon {
         }
     }
 
+    /// Its process.
+    pub(crate) fn id(&self) -> u32 {
+        self.child.id()
+    }
+
     /// As the kernel kills: nothing of the program runs afterwards.
     pub(crate) fn kill(mut self) {
         self.child.kill().expect("killed");

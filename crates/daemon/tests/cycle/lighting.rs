@@ -102,6 +102,19 @@ fn sr_01_a_firing_set_for_later_is_lit_when_the_thermocouple_is_whole_again_in_t
 }
 
 #[test]
+fn one_glitch_in_the_second_before_it_falls_due_ends_no_nights_firing() {
+    let mut stand = Stand::new(Latched::Clear, 4096);
+    stand.step();
+    stand.light_after(Millis::from_minutes(2)).expect("set for later");
+    while stand.step().decision.at < Millis::from_seconds(118) {}
+    stand.wires.open.store(true, Ordering::Relaxed);
+    assert!(stand.step().decision.refuses_light_up.is_some());
+    stand.wires.open.store(false, Ordering::Relaxed);
+    assert_eq!(stand.step().decision.phase, Phase::Climbing);
+    stand.until_it_heats();
+}
+
+#[test]
 fn a_firing_not_lit_is_told_before_any_further_step_even_after_the_queue_was_full() {
     let mut stand = nearly_due(8);
     stand.step();

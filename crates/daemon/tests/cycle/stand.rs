@@ -9,7 +9,8 @@ use daemon::clock::KilnClock;
 use daemon::files::Source;
 use daemon::files::schedule;
 use daemon::run::{
-    Ask, Cycle, FiringSheet, Lighting, OwnWarden, Parts, SharedBoard, ShutOff, Snapshot, TimedBoard, Unlit,
+    Ask, Cycle, FiringSheet, KeptPins, Lighting, OwnWarden, Parts, SharedBoard, ShutOff, Snapshot,
+    TimedBoard, Unlit,
 };
 use daemon::store::{Health, Latched, Record};
 use daemon::{heads, kilns};
@@ -104,6 +105,7 @@ impl Stand {
             kiln: kiln.clone(),
             board: SharedBoard::new(Box::new(Bench(Arc::clone(&wires)))),
             guard: OwnWarden::new(Coil(Arc::clone(&wires))),
+            kept: KeptPins::default(),
             latched,
             asks: asked,
             shut_off: shut_off.clone(),

@@ -39,6 +39,10 @@ impl<G: Guard> Cycle<G> {
             let orders = [Order::ShutOff].into_iter().collect();
             return Asked { orders, pressed: Some(presses), ..Asked::default() };
         }
+        if self.owes_shut_off {
+            self.owes_shut_off = false;
+            return Asked { orders: [Order::ShutOff].into_iter().collect(), ..Asked::default() };
+        }
         let mut asked = Asked::default();
         while !asked.orders.is_full() && asked.lit.is_none() {
             match self.parts.asks.try_recv() {
@@ -47,6 +51,10 @@ impl<G: Guard> Cycle<G> {
                     // The next `note_latch` writes it anew.
                     self.latch.unreadable = None;
                     asked.cleared = Some(answer);
+                }
+                // Undoing the shut-off would be a firing without a warden.
+                Ok(Ask::Order(Order::CarryOn, answer)) if self.warden_is_lost() => {
+                    let _gone = answer.send(Outcome::Refused(Refusal::NotInThisPhase));
                 }
                 Ok(Ask::Order(order, answer)) => {
                     let _fits = asked.orders.push(order);

@@ -19,7 +19,14 @@ const LATCH_UNREADABLE: Unlit = Unlit::Because(
     "Whether a trip waits to be cleared cannot be read from the disk. Look the kiln over, then clear the trip.",
 );
 const TRIPPED: Unlit = Unlit::Because("A trip waits to be cleared.");
+const WARDEN_LOST: Unlit = Unlit::Because(
+    "The warden that holds the contactor is lost. Look the kiln over, then end saggar and start it anew.",
+);
 const UNDER_WAY: Unlit = Unlit::Because("A firing is under way.");
+
+/// A sensor that could not guide a firing for less than this may have had a glitch. Engineering
+/// judgement: the time after which a reading is stale for good (SR-03).
+const GLITCH: Millis = Millis::from_seconds(15);
 
 impl<G: Guard> Cycle<G> {
     /// A fresh controller for a firing.
@@ -46,6 +53,9 @@ impl<G: Guard> Cycle<G> {
     }
 
     pub(super) fn light_up(&self) -> LightUp {
+        if self.warden_is_lost() {
+            return LightUp::Refused(WARDEN_LOST);
+        }
         if self.latch.unreadable.is_some() {
             return LightUp::Refused(LATCH_UNREADABLE);
         }
@@ -70,9 +80,13 @@ impl<G: Guard> Cycle<G> {
         }
     }
 
-    /// Leaves unlit a firing that falls due now while a sensor could not guide it. The kiln rests.
+    /// Leaves unlit a firing that falls due now while a sensor could not guide it. The kiln rests. A
+    /// glitch ends no night's firing: what lasted less is withheld for like any other.
     pub(super) fn look_before_it_is_due(&mut self, at: Millis) {
         let (Some(firing), Some(finding)) = (&self.firing, self.sensor) else { return };
+        if self.sensor_for < GLITCH {
+            return;
+        }
         let waited = at.since(self.began.unwrap_or(at));
         if self.phase != Phase::SetForLater || waited < firing.delay {
             return;

@@ -1,0 +1,111 @@
+//! The line to the daemon: frames in, words out, and the time in between.
+
+use std::io::{ErrorKind, Read, Write};
+use std::os::unix::net::UnixStream;
+use std::time::{Duration, Instant};
+
+use pyrometry::units::Millis;
+use warden::{FRAME_BYTES, Frame, Word};
+
+use crate::post::Post;
+use crate::safety_pins::SafetyPins;
+
+/// Between two looks at the time when nothing arrives: what silence may last too long by.
+const LOOK: Duration = Duration::from_millis(100);
+/// The longest an answer may wait for room. A daemon that reads nothing loses answers; it never
+/// keeps the warden from its next look.
+const ANSWER_LONGEST: Duration = Duration::from_millis(10);
+
+/// Why the warden has left its post, with everything off.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Ended {
+    /// The daemon has closed the line, or died.
+    LineClosed,
+    /// Something that is no frame arrived: where the next one begins cannot be known any more.
+    Garbled,
+    /// The line itself failed.
+    LineFailed,
+}
+
+/// What one look at the line brought.
+enum Came {
+    Frame([u8; FRAME_BYTES]),
+    Nothing,
+}
+
+/// Stands guard until the line ends. Afterwards everything is off.
+pub(crate) fn stand_guard<P: SafetyPins>(mut post: Post<P>, mut line: UnixStream) -> Ended {
+    let began = Instant::now();
+    let timed = line.set_read_timeout(Some(LOOK)).and_then(|()| line.set_write_timeout(Some(ANSWER_LONGEST)));
+    if timed.is_err() {
+        return Ended::LineFailed;
+    }
+    let mut inbox = Inbox::default();
+    let mut told = post.word();
+    answer(&mut line, told);
+    loop {
+        let came = inbox.look(&mut line);
+        let at = Millis::new(u64::try_from(began.elapsed().as_millis()).unwrap_or(u64::MAX));
+        match came {
+            Ok(Came::Frame(bytes)) => {
+                let frame = Frame::from_bytes(&bytes);
+                told = post.hear(frame, at);
+                answer(&mut line, told);
+                if frame.is_err() {
+                    return Ended::Garbled;
+                }
+            }
+            Ok(Came::Nothing) => {
+                let word = post.act(at);
+                if word != told {
+                    told = word;
+                    answer(&mut line, word);
+                }
+            }
+            Err(ended) => {
+                post.shut();
+                return ended;
+            }
+        }
+    }
+}
+
+/// An answer that cannot be sent is lost; the daemon that misses it takes the heat away by itself.
+fn answer(line: &mut UnixStream, word: Word) {
+    let _lost = line.write_all(&word.to_bytes());
+}
+
+/// Gathers a frame from the pieces in which a stream may bring it.
+struct Inbox {
+    bytes: [u8; FRAME_BYTES],
+    filled: usize,
+}
+
+impl Default for Inbox {
+    fn default() -> Self {
+        Self { bytes: [0; FRAME_BYTES], filled: 0 }
+    }
+}
+
+impl Inbox {
+    fn look(&mut self, line: &mut impl Read) -> Result<Came, Ended> {
+        let room = self.bytes.get_mut(self.filled..).ok_or(Ended::LineFailed)?;
+        match line.read(room) {
+            Ok(0) => Err(Ended::LineClosed),
+            Ok(count) => {
+                self.filled += count;
+                if self.filled < FRAME_BYTES {
+                    return Ok(Came::Nothing);
+                }
+                self.filled = 0;
+                Ok(Came::Frame(self.bytes))
+            }
+            Err(why) if matches!(why.kind(), ErrorKind::WouldBlock | ErrorKind::Interrupted) => {
+                Ok(Came::Nothing)
+            }
+            // A daemon that dies with answers unread resets the line.
+            Err(why) if why.kind() == ErrorKind::ConnectionReset => Err(Ended::LineClosed),
+            Err(_) => Err(Ended::LineFailed),
+        }
+    }
+}

@@ -1,0 +1,45 @@
+//! Every pin off, with nobody's help: for the service's stop hook, and for a person in doubt.
+
+use std::path::Path;
+use std::process::ExitCode;
+
+use hal::pin_file::{Pin, PinFile};
+
+use crate::start::say;
+
+/// Drives every pin off and tells what was on. Doing it again changes nothing.
+///
+/// Needs neither warden nor daemon. A warden that lives finds its pin moved, and stays open until a
+/// new arming; a daemon that lives drives its banks anew with its next step.
+pub(crate) fn pins_off(path: &Path) -> ExitCode {
+    if !path.exists() {
+        say(&format_args!("there are no pins at {}: nothing to drive off", path.display()));
+        return ExitCode::SUCCESS;
+    }
+    let driven = PinFile::open(path).map(|pins| {
+        let were_on: Vec<Pin> = pins.not_off().collect();
+        (were_on, pins.all_off())
+    });
+    match driven {
+        Ok((were_on, Ok(()))) => {
+            for pin in were_on {
+                say(&format_args!("{} was not off: driven off", name(pin)));
+            }
+            ExitCode::SUCCESS
+        }
+        Ok((_, Err(_))) => danger(&"a pin could not be driven"),
+        Err(why) => danger(&why),
+    }
+}
+
+fn danger(why: &dyn std::fmt::Display) -> ExitCode {
+    say(&format_args!("the kiln may still be energised: pull the breaker ({why})"));
+    ExitCode::FAILURE
+}
+
+fn name(pin: Pin) -> String {
+    match pin {
+        Pin::Bank(bank) => format!("bank {}", u16::from(bank) + 1),
+        Pin::Contactor => "the contactor".to_owned(),
+    }
+}
