@@ -86,6 +86,19 @@ test("on a phone, why nothing is lit stands in sight, above the button that was 
   await done();
 });
 
+test("what was refused of unanswered questions is taken back with the first answer", async () => {
+  const { page, done } = await atRest();
+  await page.getByRole("radio", { name: /Bisque/ }).check();
+  await page.locator("#plan").waitFor();
+  await light(page);
+  const refused = page.getByText("Not lit: 5 of 5 questions are open.");
+  await refused.waitFor();
+  await page.locator("#checklist input").first().check();
+  await refused.waitFor({ state: "detached" });
+  assert.equal(await page.locator("#light-up-outcome").textContent(), "");
+  await done();
+});
+
 test("a light-up for later is cancelled by that name, and leaves a kiln at rest", async () => {
   const { kiln, page, done } = await atRest();
   await choose(page, /Bisque/);

@@ -36,7 +36,7 @@ async function firing(schedule, { text, change } = {}) {
   return { kiln, page, faults, done };
 }
 
-test("a segment without a soak is left by name of what comes next, and the last ends the firing, both asked first", async () => {
+test("a segment without a soak is left by name of what comes next, and the last ends the firing, both asked first, and that is undone", async () => {
   const { kiln, page, faults, done } = await firing("two.toml", { text: TWO_CLIMBS });
   await phaseIs(page, "climbing");
   await page.getByText("More orders").click();
@@ -45,10 +45,16 @@ test("a segment without a soak is left by name of what comes next, and the last 
   await page.getByText("Skip to the climb to 700 °C at 60 °C/h? It cannot be taken back.").waitFor();
   await page.getByRole("button", { name: "Yes, next segment" }).click();
   await page.getByRole("button", { name: "End the firing here", disabled: false }).click();
-  await page.getByText("the heating ends, and cannot be begun again").waitFor();
+  await page.getByText("the heating ends. For ten minutes that can be undone.").waitFor();
   assert.equal((await kiln.now()).phase, "climbing");
   await page.getByRole("button", { name: "Yes, end the firing" }).click();
-  await phaseIs(page, "cool");
+  await phaseIs(page, "cooling");
+  await page.waitForFunction(() => document.activeElement.id === "undo-shut-off");
+  const undo = page.getByRole("button", { name: "Carry on after all", disabled: false });
+  await inSight(page.getByText("Heats again where it was ended, for ten minutes at most."));
+  await undo.click();
+  await phaseIs(page, "climbing");
+  assert.equal((await kiln.now()).firing.segment, 2);
   assert.deepEqual(faults, []);
   await done();
 });

@@ -52,7 +52,7 @@ export function onPress(button, order) {
   });
 }
 
-/** A cooling that takes carry on was shut off a short while ago. */
+/** A cooling that takes carry on was begun by a person a short while ago. */
 export const canBeUndone = (now) => now.phase === "cooling" && now.orders.includes("carry-on");
 
 let setForLater = false;
@@ -89,6 +89,6 @@ byId("shut-off").addEventListener("click", async () => {
 });
 
 onPress(byId("undo-shut-off"), async () => {
-  const refused = await give("carry-on", "Carrying on where it was shut off.");
+  const refused = await give("carry-on", "Carrying on where it was ended.");
   if (refused !== null) sayOutcome(refused);
 });

@@ -28,6 +28,8 @@ export class LightUp {
       event.preventDefault();
       this.light();
     });
+    // What was said of the form as it was does not hold for it as it is by now.
+    byId("light-up-form").addEventListener("change", () => sayNotLit());
     this.showPossible = onChange(({ possible, why, underWay }) => {
       setHidden(byId("light-up-form"), underWay || !possible);
       setHidden(byId("light-up-why"), possible || underWay);
@@ -216,7 +218,7 @@ export class LightUp {
   }
 }
 
-/** Says why nothing was lit, right above the button that was pressed; nothing takes it back. */
+/** Says why nothing was lit, right above the button that was pressed, until the form is changed. */
 function sayNotLit(...parts) {
   const outcome = byId("light-up-outcome");
   outcome.replaceChildren(...parts);

@@ -35,7 +35,7 @@ function leaving(next) {
   if (next === null) {
     return {
       order: "next-segment", label: "End the firing here", tells: "Nothing comes after this segment: the elements go off and the kiln cools.",
-      ask: "End the firing? No segment comes after this one: the heating ends, and cannot be begun again where it was.",
+      ask: "End the firing? No segment comes after this one: the heating ends. For ten minutes that can be undone.",
       yes: "Yes, end the firing", done: "The firing is over; the elements are off.",
     };
   }
@@ -71,8 +71,9 @@ export function buildOrders() {
     setHidden(more, folded.every((element) => element.hidden));
     const any = [...rows.values()].find(({ element }) => !element.hidden)?.element;
     setHidden(byId("orders"), any === undefined);
-    // Whoever pressed Stay finds the keyboard on Carry on, not lost at the top.
-    if (focused?.closest("#orders [hidden]")) any?.querySelector("button")?.focus();
+    // Whoever pressed Stay finds the keyboard on Carry on, not lost at the top; whoever ended the
+    // firing, on what undoes it.
+    if (focused?.closest("#orders [hidden], #orders[hidden]")) (any?.querySelector("button") ?? byId("undo-shut-off")).focus();
   });
   return (now) => {
     const named = now.witness.length > 0; // without a cone aimed at there is none to name

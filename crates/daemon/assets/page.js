@@ -62,11 +62,14 @@ function onNow(now) {
   stageShown = stage;
 }
 
+// The line may be cut, or the program ended, or the power: from here they look alike.
+const UNSEEN = "Whether the kiln goes on cannot be seen from here: if in doubt, look at the kiln.";
+
 function onLost(seconds) {
   if (seconds < 3) return; // a hand-over between access points is no news
   const line = byId("lost");
-  setText(line, `Not connected since ${seconds} s. The kiln goes on without this page.`);
-  if (line.hidden) setText(byId("said"), "Not connected. The kiln goes on without this page.");
+  setText(line, `Not connected since ${seconds} s. ${UNSEEN}`);
+  if (line.hidden) setText(byId("said"), `Not connected. ${UNSEEN}`);
   setHidden(line, false);
   document.body.classList.add("stale");
 }
