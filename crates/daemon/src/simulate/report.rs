@@ -138,10 +138,10 @@ impl fmt::Display for FiringReport {
             (self.ware_core_at_peak_c, self.ware_behind_c, self.ware_hottest_c)
         {
             let (core, hottest) = (self.say(core_c), self.say(hottest_c));
-            let behind = self.scale.degrees(behind_c);
+            let behind = behind(self.scale.degrees(behind_c), scale);
             writeln!(
                 f,
-                "  ware            {core} at its core when the junction was hottest, {behind:.0} °{scale} behind; {hottest} at most"
+                "  ware            {core} at its core when the junction was hottest, {behind}; {hottest} at most"
             )?;
         }
         writeln!(f, "  energy          {:.1} kWh", self.energy_kwh)?;
@@ -154,5 +154,29 @@ impl fmt::Display for FiringReport {
         let share = 100.0 * self.waited_s / self.schedule_s.max(1.0);
         writeln!(f, "  waiting         {} ({share:.1} % of the schedule)", span(self.waited_s))?;
         write!(f, "  speed           {:.0} × real time ({:.2} s)", self.times_real, self.took_s)
+    }
+}
+
+/// How far the ware is from the junction, in words: behind as a rule, ahead in a nearly empty kiln.
+fn behind(degrees: f64, scale: &str) -> String {
+    let rounded = degrees.round();
+    if rounded >= 1.0 {
+        format!("{rounded:.0} °{scale} behind")
+    } else if rounded <= -1.0 {
+        format!("{:.0} °{scale} ahead", -rounded)
+    } else {
+        "as hot as it".to_owned()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::behind;
+
+    #[test]
+    fn the_ware_is_behind_ahead_or_as_hot_and_never_minus_nothing() {
+        assert_eq!(behind(2.4, "C"), "2 °C behind");
+        assert_eq!(behind(-2.0, "C"), "2 °C ahead");
+        assert_eq!(behind(-0.3, "F"), "as hot as it");
     }
 }
