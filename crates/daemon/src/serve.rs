@@ -126,7 +126,7 @@ fn start(kiln: KilnFile, data: &Path, speed: f64) -> Result<Running, ServeError>
     let health = Health::default();
     let keeper = Keeper::start(logbook.clone(), latch, health.clone(), clock.clone())?;
     // The warden before anything that could heat.
-    let warden = WardenProcess::start(&std::env::current_exe()?, &folder.pins())?;
+    let warden = WardenProcess::start(&warden_program()?, &folder.pins())?;
     let pins = PinFile::open(&folder.pins())?;
     let kept = kept_pins(&kiln, &pins, &warden);
     let board = SharedBoard::new(Box::new(plant::board_on_pins(&kiln, plant::seed(&kiln), pins)?));
@@ -161,6 +161,14 @@ fn start(kiln: KilnFile, data: &Path, speed: f64) -> Result<Running, ServeError>
         past_curves: PastCurves::default(),
     };
     Ok(Running { house: Arc::new(house), control, keeper: keeper.thread, _folder: folder })
+}
+
+/// Names the warden's program where this one cannot start itself, as under an emulator.
+const WARDEN_PROGRAM: &str = "SAGGAR_WARDEN";
+
+/// The warden's program: this one, so that the two are of one build.
+fn warden_program() -> std::io::Result<PathBuf> {
+    std::env::var_os(WARDEN_PROGRAM).map_or_else(std::env::current_exe, |program| Ok(program.into()))
 }
 
 /// What outlived whoever drove it.
