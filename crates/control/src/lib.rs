@@ -63,6 +63,7 @@ pub use model::{Certainty, KilnModel, ModelFault, Parameters};
 pub use observation::{Contact, Observation};
 pub use order::{Order, Outcome, Refusal};
 pub use phase::Phase;
+pub use plan::WAITS_BEYOND;
 pub use programme::{FASTEST, Pace, Programme, ProgrammeFault, Segment, Target};
 pub use stage::{UNDO_WITHIN, UNDO_WITHIN_C};
 

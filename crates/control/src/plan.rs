@@ -10,8 +10,9 @@ use pyrometry::units::{Celsius, CelsiusDelta, CelsiusPerHour, Millis, greater, l
 use crate::phase::Phase;
 use crate::programme::{Programme, Segment, Target};
 
-/// The schedule's clock waits while the kiln is further than this from the setpoint.
-pub(crate) const WAITS_BEYOND: CelsiusDelta = constant!(CelsiusDelta, 8.0);
+/// The schedule's clock waits while the kiln is further than this from the setpoint; a segment whose
+/// target lies further than this on the wrong side of the kiln is past.
+pub const WAITS_BEYOND: CelsiusDelta = constant!(CelsiusDelta, 8.0);
 
 /// At this rate a climb turns into its soak without more ado; a faster one slows down to it.
 const LANDS_AT: CelsiusPerHour = constant!(CelsiusPerHour, 100.0);

@@ -13,7 +13,7 @@ use crate::files::{Scale, time};
 use crate::run::Snapshot;
 use crate::store::Trouble;
 
-pub use ends::{Ends, Top};
+pub use ends::{Ends, Top, when};
 
 /// Closer together than this, two ends are one to a potter.
 const AT_ONCE: SignedDuration = SignedDuration::from_mins(5);

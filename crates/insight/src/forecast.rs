@@ -77,6 +77,19 @@ pub struct Forecast {
     pub points: Vec<Point>,
 }
 
+impl Forecast {
+    /// Where the kiln stalls, if it does: the first such segment from the one given on, both counted
+    /// from zero, and the temperature. Whatever the forecast says of later is void.
+    #[must_use]
+    pub fn stall(&self, from: u8) -> Option<(usize, Celsius)> {
+        let mut segments = self.segments.iter().enumerate().skip(usize::from(from));
+        segments.find_map(|(number, segment)| match segment.arrival {
+            Arrival::Never(at) => Some((number, at)),
+            Arrival::AsWritten | Arrival::Late(_) | Arrival::ConeNotDown(_) => None,
+        })
+    }
+}
+
 /// Forecasts a programme in a kiln found at a temperature.
 ///
 /// The kiln model is simulated forward under ideal control, so what it shows is what the kiln's
@@ -92,7 +105,8 @@ pub fn forecast(kiln: &Kiln, programme: &Programme, start: Celsius) -> Forecast 
     run.finish(duration, opens, segments)
 }
 
-/// A load may be this many times the guess: half to double is what healthy kilns are spread over (engineering judgement).
+/// A load may be this many times the guess: half to double is what healthy kilns are spread over.
+/// Engineering judgement.
 const HEAVIEST_RATIO: f64 = 2.0;
 
 /// How long a programme takes, from light-up to its last segment's end, in a kiln whose load may

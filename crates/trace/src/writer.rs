@@ -170,22 +170,27 @@ mod tests {
     use super::*;
     use crate::reader::{Ending, TraceReader};
 
-    #[test]
-    fn a_partly_written_line_is_taken_back_and_the_next_one_is_whole() {
+    /// A trace just begun, and a step to write into it.
+    fn begun(path: &Path) -> (TraceFile, Seen, Decision) {
         let sample = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/version-1.jsonl");
         let mut sample = TraceReader::open(&sample).expect("a trace");
+        let file = TraceFile::create(path, sample.head()).expect("a disk");
+        let step = sample.next_step().expect("readable").expect("a step");
+        (file, step.seen, step.decided.expect("decided"))
+    }
+
+    #[test]
+    fn a_partly_written_line_is_taken_back_and_the_next_one_is_whole() {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("firing.jsonl");
-        let mut file = TraceFile::create(&path, sample.head()).expect("a disk");
-        let step = sample.next_step().expect("readable").expect("a step");
-        let decision = step.decided.expect("decided");
-        file.step(&step.seen.observation(), &decision).expect("a disk");
+        let (mut file, seen, decision) = begun(&path);
+        file.step(&seen.observation(), &decision).expect("a disk");
 
         // What a full disk leaves behind.
         file.writer.sink.write_all(b"{\"at_ms\":1000,\"sa").expect("a disk");
         file.writer.spoilt = true;
         file.take_back();
-        file.step(&step.seen.observation(), &decision).expect("a disk");
+        file.step(&seen.observation(), &decision).expect("a disk");
 
         let mut reader = TraceReader::open(&path).expect("a trace");
         assert_eq!(reader.by_ref().filter_map(Result::ok).count(), 2);
@@ -194,14 +199,10 @@ mod tests {
 
     #[test]
     fn the_first_line_after_a_full_disk_says_how_many_are_missing_before_it() {
-        let sample = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/version-1.jsonl");
-        let mut sample = TraceReader::open(&sample).expect("a trace");
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("firing.jsonl");
-        let mut file = TraceFile::create(&path, sample.head()).expect("a disk");
-        let step = sample.next_step().expect("readable").expect("a step");
-        let decision = step.decided.expect("decided");
-        let write = |file: &mut TraceFile| file.step(&step.seen.observation(), &decision);
+        let (mut file, seen, decision) = begun(&path);
+        let write = |file: &mut TraceFile| file.step(&seen.observation(), &decision);
         write(&mut file).expect("a disk");
 
         let full = OpenOptions::new().write(true).open("/dev/full").expect("a device that is always full");

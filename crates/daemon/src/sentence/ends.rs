@@ -1,7 +1,6 @@
 //! When things will probably be over, by a firing's forecast and where it stands.
 
 use control::{Phase, Segment, Target};
-use insight::Arrival;
 use jiff::ZonedDateTime;
 use pyrometry::units::Millis;
 
@@ -35,7 +34,7 @@ impl Ends {
     #[must_use]
     pub fn of(snapshot: &Snapshot, clock: &KilnClock) -> Self {
         let Some(firing) = &snapshot.firing else { return Self::default() };
-        if stalls_ahead(firing, snapshot.decision.segment) {
+        if firing.forecast.stall(snapshot.decision.segment.unwrap_or(0)).is_some() {
             return Self::default();
         }
         let ahead = Ahead { firing, snapshot };
@@ -49,9 +48,15 @@ impl Ends {
     }
 }
 
-fn stalls_ahead(firing: &FiringSheet, segment: Option<u8>) -> bool {
-    let from = segment.map_or(0, usize::from);
-    firing.forecast.segments.iter().skip(from).any(|told| matches!(told.arrival, Arrival::Never(_)))
+/// When the clock shows a moment of a firing's forecast, by where it stands; `None` when that is past.
+#[must_use]
+pub fn when(
+    firing: &FiringSheet,
+    snapshot: &Snapshot,
+    moment: Millis,
+    clock: &KilnClock,
+) -> Option<ZonedDateTime> {
+    Ahead { firing, snapshot }.until(moment).map(|span| clock.ahead(span))
 }
 
 /// What lies ahead of a firing, counted from now.

@@ -5,7 +5,6 @@ use std::sync::Arc;
 use axum::Json;
 use axum::extract::{Path, State as From};
 use control::Target;
-use insight::Arrival;
 use pyrometry::units::{Celsius, Millis};
 
 use super::caller::Caller;
@@ -72,16 +71,6 @@ fn sheet(house: &Arc<House>, file: &str) -> Result<ScheduleSheet, Refusal> {
     }
 }
 
-/// Where the kiln stalls, if it does: the first such segment from the one given on, which counts from
-/// zero; its number as people count, and the temperature. Whatever a forecast says of later is void.
-pub(super) fn stall(forecast: &insight::Forecast, from: u8) -> Option<(usize, Celsius)> {
-    let mut segments = (1..).zip(&forecast.segments).skip(usize::from(from));
-    segments.find_map(|(number, segment)| match segment.arrival {
-        Arrival::Never(at) => Some((number, at)),
-        Arrival::AsWritten | Arrival::Late(_) | Arrival::ConeNotDown(_) => None,
-    })
-}
-
 /// What a schedule will do, begun now.
 fn forecast(house: &House, schedule: &Schedule) -> insight::Forecast {
     let found_at = house.snapshots.borrow().as_ref().and_then(|snapshot| snapshot.decision.chamber);
@@ -91,7 +80,7 @@ fn forecast(house: &House, schedule: &Schedule) -> insight::Forecast {
 
 /// When the schedule is over; `None` when the kiln stalls on the way.
 fn ends(forecast: &insight::Forecast) -> Option<Millis> {
-    stall(forecast, 0).is_none().then_some(forecast.duration)
+    forecast.stall(0).is_none().then_some(forecast.duration)
 }
 
 fn entry(file: &str, checked: &Checked<Schedule>, forecast: &insight::Forecast) -> ScheduleEntry {
@@ -158,7 +147,7 @@ pub(super) fn problems_of(source: &Source, problems: &[Problem]) -> Vec<FileProb
 /// The forecast's plan as a curve; where nothing is planned, the kiln's own fall. Where the kiln
 /// stalls, the plan ends.
 pub(super) fn planned(forecast: &insight::Forecast) -> Planned {
-    let stalled = stall(forecast, 0).and_then(|(number, _)| forecast.segments.get(number - 1));
+    let stalled = forecast.stall(0).and_then(|(number, _)| forecast.segments.get(number));
     let ends = stalled.map_or(forecast.duration, |segment| segment.arrives);
     let points = forecast.points.iter().filter(|point| point.at <= ends);
     let (t_s, setpoint_c) =

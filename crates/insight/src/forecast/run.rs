@@ -1,6 +1,6 @@
 //! The run of a forecast: the schedule's clock against the simulated kiln.
 
-use control::{Kiln, Pace, Programme, Segment, Target, heat_work_unloaded};
+use control::{Kiln, Pace, Programme, Segment, Target, WAITS_BEYOND, heat_work_unloaded};
 use pyrometry::cone::Cone;
 use pyrometry::heat_work::HeatWork;
 use pyrometry::units::{Celsius, CelsiusPerHour, Duty, Joules, Millis};
@@ -13,8 +13,6 @@ const STEP_S: f64 = 15.0;
 const STEP: Millis = Millis::from_seconds(15);
 /// One point of the curves in so many steps: a minute.
 const STEPS_A_POINT: u32 = 4;
-/// The schedule's clock waits for the kiln beyond this, as the controller's does.
-const WAITS_BEYOND_C: f64 = 8.0;
 /// A kiln at full power, or with its elements off, that moves less than this in an hour has
 /// stalled (the controller tells of 2 °C in 15 min; a forecast can be surer).
 const STALLED_C_PER_H: f64 = 2.0;
@@ -186,7 +184,7 @@ impl Run {
 
     /// Whether the kiln is beyond the band in which the schedule's clock goes on.
     fn is_behind(&self, setpoint_c: f64, c_per_h: f64) -> bool {
-        (setpoint_c - self.fire.chamber_c) * c_per_h.signum() > WAITS_BEYOND_C
+        (setpoint_c - self.fire.chamber_c) * c_per_h.signum() > WAITS_BEYOND.c()
     }
 
     /// Ends when the cone will be down as unloaded; at its bound, or where the kiln stalls, it waits

@@ -204,10 +204,7 @@ pub(super) fn probe_part(
 
 /// A number that was read as whole and from 0 to 2³².
 pub(super) fn whole<T: TryFrom<u64>>(read: f64) -> Option<T> {
-    #[allow(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "whole and in range, as the reader checked"
-    )]
+    #[allow(clippy::cast_possible_truncation, reason = "whole, below 2³²")]
+    #[allow(clippy::cast_sign_loss, reason = "the reader took none below 0")]
     T::try_from(read as u64).ok()
 }

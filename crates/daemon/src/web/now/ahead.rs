@@ -2,27 +2,22 @@
 //!
 //! No time is named for what this kiln cannot reach; that it cannot is said instead.
 
-use control::{Interlock, Pace, Phase, Segment, Target};
+use control::{Interlock, Pace, Phase, Segment, Target, WAITS_BEYOND};
 use insight::Forecast;
-use jiff::{SignedDuration, ZonedDateTime};
+use jiff::ZonedDateTime;
 use pyrometry::cone::Cone;
 use pyrometry::units::{CelsiusPerHour, Millis};
 
-use crate::clock::KilnClock;
 use crate::files::{Scale, time};
 use crate::run::{FiringSheet, Snapshot};
-use crate::sentence::Ends;
+use crate::sentence::{Ends, when};
 use crate::web::House;
-use crate::web::schedules::stall;
 
 /// A forecast that unloads the cone aimed at no further up than this takes it for down: the maker's
-/// batches vary by a tenth of a cone, the guessed load by more (0.16 cone, `docs/known-issues.md`).
+/// batches vary by a tenth of a cone, and a guessed load moves it by about as much.
 const SHORT_BY: f64 = 0.25;
 /// What the fall after the heating may still add: a third of a cone (see `config/schedules/bisque.toml`).
 const FALL_ADDS: f64 = 0.35;
-
-/// A cooling is passed over when its end lies further than this above the kiln (`docs/states.md`).
-const PASSED_BY_C: f64 = 8.0;
 
 /// What comes in the firing under way.
 #[derive(Debug, Default)]
@@ -42,7 +37,7 @@ impl Ahead {
             return Self { falls_short: Some(why), ..Self::default() };
         }
         let over = Ends::of(snapshot, &house.clock);
-        let at = |moment| forward(&over, &firing.forecast, moment, &house.clock);
+        let at = |moment| when(firing, snapshot, moment, &house.clock);
         let down = firing.schedule.aim.is_some_and(|aim| is_down(snapshot, aim));
         let aim = firing.schedule.aim.filter(|_| over.heating.is_some() && !down);
         let cone = aim.map(|aim| (aim, goes_down(&firing.forecast, aim)));
@@ -74,13 +69,6 @@ fn is_cold(house: &House, snapshot: &Snapshot) -> bool {
     !heats && snapshot.decision.chamber.is_some_and(|chamber| chamber < house.kiln.kiln.open_below)
 }
 
-/// When the clock shows a moment of the forecast; `None` when that is past.
-fn forward(over: &Ends, forecast: &Forecast, moment: Millis, clock: &KilnClock) -> Option<ZonedDateTime> {
-    let before_over = i64::try_from(forecast.duration.since(moment).ms()).ok()?;
-    let at = over.heating.as_ref()?.saturating_sub(SignedDuration::from_millis(before_over));
-    (at > clock.now()).then_some(at)
-}
-
 /// When a cone will go down, since light-up; `None` when it won't.
 fn goes_down(forecast: &Forecast, aim: Cone) -> Option<Millis> {
     let unloaded = forecast.cone.filter(|cone| *cone >= aim.ordinal() - SHORT_BY)?;
@@ -95,7 +83,8 @@ fn never_ends(firing: &FiringSheet, snapshot: &Snapshot) -> Option<String> {
     let decision = &snapshot.decision;
     let waits_to_begin = decision.phase == Phase::SetForLater;
     let from = decision.segment.or(waits_to_begin.then_some(0))?;
-    if let Some((number, at)) = stall(&firing.forecast, from) {
+    if let Some((number, at)) = firing.forecast.stall(from) {
+        let number = number + 1;
         let (at, count) = (firing.schedule.scale.say(at), firing.schedule.segments.len());
         return Some(format!(
             "By forecast this kiln stalls at about {at} in segment {number} of {count} and does not get there."
@@ -112,7 +101,7 @@ pub(super) fn next(firing: &FiringSheet, snapshot: &Snapshot) -> Option<String> 
     let number = decision.segment?.checked_add(1)?;
     let from = decision.setpoint.or(decision.chamber)?;
     let passed = |segment: &&Segment| match segment {
-        Segment::SlowCool { to, .. } | Segment::LetFall { to, .. } => (*to - from).c() > PASSED_BY_C,
+        Segment::SlowCool { to, .. } | Segment::LetFall { to, .. } => *to - from > WAITS_BEYOND,
         Segment::Climb { .. } | Segment::Watch { .. } => false,
     };
     let mut left = firing.schedule.programme.segments().iter().skip(usize::from(number));
