@@ -135,7 +135,7 @@ impl Controller {
         self.last_at = Some(at);
         self.climb_end = None;
 
-        self.forecast = observation.forecast.or(self.forecast);
+        self.forecast = observation.forecast.map(|left| self.elapsed + left).or(self.forecast);
         let measurements = measure(&self.setup.kiln, observation);
         self.light_if_due(at);
         let judgement = self.judge(observation, span, &measurements);

@@ -309,10 +309,5 @@ impl Controller {
 }
 
 fn soak_of(programme: &Programme, segment: u8) -> Millis {
-    match programme.segments().get(usize::from(segment)) {
-        Some(
-            Segment::Climb { soak, .. } | Segment::SlowCool { soak, .. } | Segment::LetFall { soak, .. },
-        ) => *soak,
-        Some(Segment::Watch { .. }) | None => Millis::ZERO,
-    }
+    programme.segments().get(usize::from(segment)).map_or(Millis::ZERO, Segment::soak)
 }

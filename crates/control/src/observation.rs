@@ -33,6 +33,7 @@ pub struct Observation<'a> {
     pub amps: [Option<Amps>; BANKS_MOST],
     /// What people asked for since the last step, oldest first.
     pub orders: &'a [Order],
-    /// A new forecast of the whole firing's length, made outside after an order.
+    /// How long what is left of the schedule is forecast to take, made outside after an order that
+    /// changed it; stays left out.
     pub forecast: Option<Millis>,
 }

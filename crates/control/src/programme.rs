@@ -124,6 +124,15 @@ impl Segment {
             Self::Watch { .. } => None,
         }
     }
+
+    /// How long it holds its target.
+    #[must_use]
+    pub const fn soak(&self) -> Millis {
+        match self {
+            Self::Climb { soak, .. } | Self::SlowCool { soak, .. } | Self::LetFall { soak, .. } => *soak,
+            Self::Watch { .. } => Millis::ZERO,
+        }
+    }
 }
 
 impl Programme {
@@ -151,6 +160,12 @@ impl Programme {
     #[must_use]
     pub fn segments(&self) -> &[Segment] {
         &self.segments
+    }
+
+    /// What is left of it from a segment on; `None` past the last.
+    #[must_use]
+    pub fn rest(&self, segment: u8) -> Option<Self> {
+        Self::new(self.segments.iter().skip(usize::from(segment)).copied().collect()).ok()
     }
 
     /// The hottest temperature it can ask for; `None` when it asks for no heat at all.

@@ -378,6 +378,28 @@ fn an_order_that_ended_the_last_segment_can_be_undone_like_a_shut_off() {
 }
 
 #[test]
+fn sr_25_a_skipped_segment_is_held_to_the_forecast_made_anew_and_not_to_the_old_one() {
+    let mut bench = lit_for(&[climb(400.0, 60.0, 0), climb(20.0, 400.0, 0)], Millis::from_minutes(30));
+    for _ in 0..300 {
+        bench.step(&[]);
+    }
+    bench.step(&[Order::NextSegment]);
+    for _ in 0..3_600 {
+        assert_eq!(bench.step(&[]).trip, None, "an hour in, the old forecast of half an hour counts no more");
+    }
+    bench.forecast = Some(Millis::from_hours(1));
+    let due_s = 1.5 * (3_900.0 + 3_600.0);
+    let tripped = bench.until(9_000, |decision| decision.trip.is_some());
+    assert_eq!(tripped.trip.unwrap().interlock, control::Interlock::FiringTooLong);
+    assert!((tripped.at.seconds() - due_s).abs() < 5.0, "{} s", tripped.at.seconds());
+}
+
+fn lit_for(segments: &[Segment], forecast: Millis) -> Bench {
+    let firing = control::Firing { programme: common::programme(segments), delay: Millis::ZERO, forecast };
+    Bench::with(&KilnSpec::default(), 30.0, Some(firing), Start::default())
+}
+
+#[test]
 fn a_shut_off_during_a_stay_is_undone_to_the_stay() {
     let mut bench = lit();
     for _ in 0..600 {

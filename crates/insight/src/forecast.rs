@@ -6,7 +6,7 @@ mod run;
 #[cfg(test)]
 mod tests;
 
-use control::{Certainty, Kiln, KilnModel, Programme};
+use control::{Certainty, Decision, Kiln, KilnModel, Phase, Programme};
 use pyrometry::units::{Celsius, Duty, Joules, Millis};
 
 use run::Run;
@@ -126,4 +126,25 @@ pub fn longest_forecast(kiln: &Kiln, programme: &Programme, start: Celsius) -> M
         // Beyond what any kiln can hold: then the load as told is the heaviest there is.
         Err(_) => told,
     }
+}
+
+/// The same for what is left of a programme after a step, from the kiln as it is: what a firing is held
+/// to once a person has changed its course. `None` where no segment runs or nothing was read.
+#[must_use]
+pub fn longest_left(kiln: &Kiln, programme: &Programme, decision: &Decision) -> Option<Millis> {
+    let (number, from) = (decision.segment?, decision.chamber?);
+    let segment = programme.segments().get(usize::from(number))?;
+    let (soak, next) = match decision.phase {
+        Phase::Soaking => (segment.soak(), number.saturating_add(1)),
+        Phase::Resting
+        | Phase::SetForLater
+        | Phase::Climbing
+        | Phase::SlowCooling
+        | Phase::Staying
+        | Phase::Cooling
+        | Phase::CoolEnoughToOpen
+        | Phase::Tripped => (Millis::ZERO, number),
+    };
+    let rest = programme.rest(next);
+    Some(soak + rest.map_or(Millis::ZERO, |rest| longest_forecast(kiln, &rest, from)))
 }

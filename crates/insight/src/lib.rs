@@ -15,5 +15,5 @@ mod guess;
 mod lining;
 
 pub use chamber::Chamber;
-pub use forecast::{Arrival, Forecast, Point, SegmentForecast, forecast, longest_forecast};
+pub use forecast::{Arrival, Forecast, Point, SegmentForecast, forecast, longest_forecast, longest_left};
 pub use guess::{Body, Lining, guess};

@@ -18,6 +18,8 @@ pub(crate) struct Bench {
     pub(crate) plant: Plant,
     switches: Switches,
     second: u64,
+    /// A forecast of what is left, for the next step.
+    pub(crate) forecast: Option<Millis>,
     /// What the probes reported last.
     pub(crate) reports: Vec<Report>,
     /// Closings of each relay.
@@ -135,6 +137,7 @@ impl Bench {
             plant: Plant::new(spec, 7).unwrap(),
             switches: Switches { lid: Lid::Shut, ..Switches::default() },
             second: 0,
+            forecast: None,
             reports: Vec::new(),
             operations: [0; control::BANKS_MOST],
         }
@@ -164,7 +167,7 @@ impl Bench {
             lid: Contact::NotFitted,
             amps: [None; control::BANKS_MOST],
             orders,
-            forecast: None,
+            forecast: self.forecast.take(),
         });
         self.second += 1;
         self.reports = reports;

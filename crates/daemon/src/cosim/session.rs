@@ -7,6 +7,7 @@ use control::{
 };
 use hal::{Contactor, Level, PinFault};
 use heapless::Vec as Few;
+use insight::longest_left;
 use pyrometry::amplifier::{Report, Said as ChipSaid};
 use pyrometry::units::{Amps, Duty, Millis};
 use trace::wire::{Exact, Named};
@@ -15,7 +16,7 @@ use warden::{Beat, Permission, SILENCE_LONGEST, Stages};
 
 use super::wire::{self, Answer, Fault, Lid, Probe, Said, Summary, Sums};
 use crate::files::kiln::KilnFile;
-use crate::run::{Guard, OwnWarden};
+use crate::run::{Guard, OwnWarden, is_asked_for};
 use crate::tally::Tally;
 use crate::words;
 
@@ -30,6 +31,8 @@ pub(super) struct Session<'a> {
     steps: u32,
     heard: Millis,
     phase: Option<Phase>,
+    /// What is left, forecast anew for the next line.
+    anew: Option<Millis>,
 }
 
 /// A contactor of which only the level is wanted.
@@ -65,6 +68,7 @@ impl<'a> Session<'a> {
             steps: 0,
             heard: Millis::ZERO,
             phase: None,
+            anew: None,
         }
     }
 
@@ -85,11 +89,16 @@ impl<'a> Session<'a> {
             lid: seen.lid,
             amps: seen.amps,
             orders: &seen.orders,
-            forecast: None,
+            forecast: self.anew.take(),
         };
         let decision = self.controller.step(&observation);
         if let Some(trace) = &mut self.trace {
             trace.step(&observation, &decision)?;
+        }
+        if is_asked_for(&seen.orders, &decision)
+            && let Some(firing) = &self.controller.setup().firing
+        {
+            self.anew = longest_left(&self.kiln.kiln, &firing.programme, &decision);
         }
         let contactor = self.beat(seen.at, &decision);
         self.tally.take(&decision, decision.chamber);

@@ -74,7 +74,7 @@ impl Course {
                 let segment = decision.segment.and_then(|number| {
                     programme.and_then(|programme| programme.segments().get(usize::from(number)))
                 });
-                self.soak_left = segment.map(soak_of);
+                self.soak_left = segment.map(Segment::soak);
             }
             Phase::Resting
             | Phase::SetForLater
@@ -153,11 +153,4 @@ fn reached_at(forecast: &Forecast, begins: Millis, arrives: Millis, decision: &D
             distance(a).total_cmp(&distance(b))
         })
         .map_or(begins, |point| point.at)
-}
-
-const fn soak_of(segment: &Segment) -> Millis {
-    match segment {
-        Segment::Climb { soak, .. } | Segment::SlowCool { soak, .. } | Segment::LetFall { soak, .. } => *soak,
-        Segment::Watch { .. } => Millis::ZERO,
-    }
 }

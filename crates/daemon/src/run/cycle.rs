@@ -16,6 +16,7 @@ use tokio::sync::watch;
 use trace::Seen;
 use warden::{Beat, Permission, Stages};
 
+use super::anew::Anew;
 use super::ask::Ask;
 use super::course::Course;
 use super::firing::FiringSheet;
@@ -69,6 +70,7 @@ pub struct Cycle<G> {
     /// Steps of it for which the keeper had no room since the last one it took.
     lost: u64,
     course: Course,
+    anew: Anew,
     rate: RateMeter,
     heat_work: HeatWork,
     latch: LatchWord,
@@ -106,6 +108,7 @@ impl<G: Guard> Cycle<G> {
             recording: false,
             lost: 0,
             course: Course::default(),
+            anew: Anew::default(),
             rate: RateMeter::default(),
             heat_work: HeatWork::NONE,
             latch,
@@ -133,10 +136,14 @@ impl<G: Guard> Cycle<G> {
         let span = at.since(self.last_at);
         self.last_at = at;
         let readings = self.read(span);
-        let decision = self.decide(at, &readings, &asked.orders);
+        let forecast = self.anew.take();
+        let decision = self.decide(at, &readings, &asked.orders, forecast);
         self.drive(&decision);
         self.note_latch(&decision);
-        self.hand_over(&readings, &asked.orders, &decision);
+        self.hand_over(&readings, &asked.orders, forecast, &decision);
+        if let Some(firing) = &self.firing {
+            self.anew.ask(&self.parts.kiln, &firing.schedule.programme, &asked.orders, &decision);
+        }
         let contactor = self.beat(at, &decision);
         let outcomes = decision.outcomes.clone();
         if let Some(presses) = asked.pressed {
@@ -155,7 +162,13 @@ impl<G: Guard> Cycle<G> {
         readings
     }
 
-    fn decide(&mut self, at: Millis, readings: &Readings, orders: &[Order]) -> Decision {
+    fn decide(
+        &mut self,
+        at: Millis,
+        readings: &Readings,
+        orders: &[Order],
+        forecast: Option<Millis>,
+    ) -> Decision {
         let began = *self.began.get_or_insert(at);
         let decision = self.controller.step(&Observation {
             at: at.since(began),
@@ -163,7 +176,7 @@ impl<G: Guard> Cycle<G> {
             lid: readings.lid,
             amps: readings.amps,
             orders,
-            forecast: None,
+            forecast,
         });
         self.stages.decided = self.stages.decided.wrapping_add(1);
         decision
@@ -201,14 +214,20 @@ impl<G: Guard> Cycle<G> {
         }
     }
 
-    fn hand_over(&mut self, readings: &Readings, orders: &[Order], decision: &Decision) {
+    fn hand_over(
+        &mut self,
+        readings: &Readings,
+        orders: &[Order],
+        forecast: Option<Millis>,
+        decision: &Decision,
+    ) {
         let seen = Seen {
             at: decision.at,
             probes: readings.reports.clone(),
             lid: readings.lid,
             amps: readings.amps,
             orders: orders.iter().copied().collect(),
-            forecast: None,
+            forecast,
         };
         let record = Record::Step(Box::new(Recorded { seen, decision: decision.clone(), lost: self.lost }));
         match self.tell_not_lit().and_then(|()| self.parts.records.try_send(record)) {

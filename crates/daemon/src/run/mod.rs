@@ -9,6 +9,7 @@
 //! It never waits: asks come in and records go out over bounded channels without blocking, a
 //! shut-off has a way of its own that cannot be full, and a snapshot replaces the one before. It owns the board; nobody else drives a bank.
 
+mod anew;
 mod ask;
 mod course;
 mod cycle;
@@ -23,6 +24,7 @@ mod thread;
 mod unlit;
 mod warden_process;
 
+pub(crate) use anew::is_asked_for;
 pub use ask::{Answer, Ask, Lighting, Lit};
 pub use course::Course;
 pub use cycle::{Cycle, Parts};

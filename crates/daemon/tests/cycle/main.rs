@@ -73,6 +73,24 @@ fn sr_30_a_relay_pin_that_fails_opens_the_contactor_until_armed_anew() {
 }
 
 #[test]
+fn sr_25_a_forecast_made_anew_comes_with_a_step_after_a_segment_was_ended_by_hand() {
+    let mut stand = Stand::new(Latched::Clear, 4096);
+    stand.light().expect("lit");
+    stand.until_it_heats();
+    let (answer, answered) = oneshot::channel();
+    stand.asks.try_send(Ask::Order(Order::EndClimb, answer)).expect("room");
+    stand.step();
+    assert_eq!(answered.blocking_recv(), Ok(Outcome::Taken));
+    let comes = |record: Record| matches!(record, Record::Step(step) if step.seen.forecast.is_some());
+    let late = std::time::Instant::now() + std::time::Duration::from_mins(1);
+    while !stand.records.try_iter().any(comes) {
+        assert!(std::time::Instant::now() < late, "it never came");
+        std::thread::sleep(std::time::Duration::from_millis(5));
+        stand.step();
+    }
+}
+
+#[test]
 fn a_trip_is_off_in_its_step_and_handed_to_the_latch_even_after_the_queue_was_full() {
     let mut stand = Stand::new(Latched::Clear, 8);
     stand.light().expect("lit");

@@ -158,6 +158,38 @@ fn each_segments_cone_shows_what_soak_and_slow_cooling_add() {
 }
 
 #[test]
+fn what_is_left_is_the_soak_and_the_segments_after_it_and_falls_as_the_firing_goes_on() {
+    let plan = programme(&[climb(100.0, 200.0, 30), climb(100.0, 500.0, 60)]);
+    let kiln = kiln(10_000.0);
+    let at = |phase, segment, chamber: f64| {
+        let decision = Decision {
+            phase,
+            segment,
+            chamber: Some(c(chamber)),
+            ..control::Controller::new(control::Setup {
+                kiln: kiln.clone(),
+                firing: None,
+                start: control::Start::default(),
+            })
+            .step(&control::Observation {
+                at: Millis::ZERO,
+                probes: &[],
+                lid: control::Contact::NotFitted,
+                amps: [None; control::BANKS_MOST],
+                orders: &[],
+                forecast: None,
+            })
+        };
+        longest_left(&kiln, &plan, &decision).map(Millis::hours)
+    };
+    // By hand: 0.5 h of soak, 3 h for 300 °C, 1 h of soak.
+    assert!((at(Phase::Soaking, Some(0), 200.0).unwrap() - 4.5).abs() < 0.1);
+    assert!((at(Phase::Climbing, Some(1), 350.0).unwrap() - 2.5).abs() < 0.1);
+    assert!((at(Phase::Soaking, Some(1), 500.0).unwrap() - 1.0).abs() < 0.01);
+    assert_eq!(at(Phase::Cooling, None, 500.0), None);
+}
+
+#[test]
 fn a_watch_draws_nothing() {
     let plan = programme(&[Segment::Watch { lasting: Millis::from_hours(2) }]);
     let forecast = forecast(&kiln(10_000.0), &plan, c(20.0));

@@ -45,7 +45,7 @@ pub struct Saw {
     /// What people asked for, oldest first.
     #[serde(default, skip_serializing_if = "Few::is_empty")]
     pub orders: Few<Order, ORDERS_MOST>,
-    /// A new forecast of the firing's length, ms.
+    /// A new forecast of what is left of the schedule, ms.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub forecast_ms: Option<u64>,
 }

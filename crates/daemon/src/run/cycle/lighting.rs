@@ -7,6 +7,7 @@ use pyrometry::heat_work::HeatWork;
 use pyrometry::units::Millis;
 
 use super::{Cycle, at_rest};
+use crate::run::anew::Anew;
 use crate::run::ask::{Lighting, Lit};
 use crate::run::course::Course;
 use crate::run::guard::Guard;
@@ -103,6 +104,7 @@ impl<G: Guard> Cycle<G> {
         self.controller = controller;
         self.began = Some(at);
         self.course = Course::default();
+        self.anew = Anew::default();
         self.heat_work = HeatWork::NONE;
     }
 }

@@ -116,12 +116,7 @@ pub(super) fn segment(snapshot: &Snapshot) -> Option<Segment> {
 
 /// Whether the present segment holds its target for a time.
 pub(super) fn has_soak(snapshot: &Snapshot) -> bool {
-    match segment(snapshot) {
-        Some(
-            Segment::Climb { soak, .. } | Segment::SlowCool { soak, .. } | Segment::LetFall { soak, .. },
-        ) => soak > Millis::ZERO,
-        Some(Segment::Watch { .. }) | None => false,
-    }
+    segment(snapshot).is_some_and(|segment| segment.soak() > Millis::ZERO)
 }
 
 fn in_words(segment: &Segment, scale: Scale) -> String {
