@@ -124,14 +124,6 @@ fn added_minutes_lengthen_the_soak_by_just_that() {
 }
 
 #[test]
-fn minutes_that_would_pass_the_kilns_longest_firing_are_refused() {
-    let mut bench = lit();
-    bench.until(4_000, |decision| decision.phase == Phase::Soaking);
-    let refused = bench.step(&[Order::AddMinutes(60 * 48)]);
-    assert_eq!(refused.outcomes.as_slice(), [Outcome::Refused(Refusal::TooLong(Millis::from_hours(48)))]);
-}
-
-#[test]
 fn a_fall_goes_on_with_slow_cooling_at_its_target() {
     let mut bench = Bench::new(
         &KilnSpec::default(),
@@ -273,59 +265,6 @@ proptest::proptest! {
 }
 
 #[test]
-fn added_minutes_cannot_outlast_the_longest_firing_however_often_they_are_added() {
-    let mut bench = lit();
-    bench.until(4_000, |decision| decision.phase == Phase::Soaking);
-    let taken =
-        (0..100).filter(|_| bench.step(&[Order::AddMinutes(60)]).outcomes[0] == Outcome::Taken).count();
-    // 48 h are allowed and 30 forecast.
-    assert_eq!(taken, 18);
-}
-
-#[test]
-fn a_stay_cannot_be_lengthened_beyond_the_kiln_files_longest() {
-    let mut bench = lit();
-    for _ in 0..600 {
-        bench.step(&[]);
-    }
-    bench.step(&[Order::Stay]);
-    let longest = Millis::from_hours(4);
-    let refused = bench.step(&[Order::AddMinutes(60)]);
-    assert_eq!(refused.outcomes.as_slice(), [Outcome::Refused(Refusal::StayTooLong(longest))]);
-    for _ in 0..3_600 {
-        bench.step(&[]);
-    }
-    assert_eq!(bench.step(&[Order::AddMinutes(60)]).outcomes.as_slice(), [Outcome::Taken]);
-    assert_eq!(
-        bench.step(&[Order::AddMinutes(1)]).outcomes.as_slice(),
-        [Outcome::Refused(Refusal::StayTooLong(longest))]
-    );
-}
-
-#[test]
-fn sr_25_stays_do_not_count_against_the_forecast_but_against_the_longest_firing() {
-    let firing = control::Firing {
-        programme: common::programme(&[climb(100.0, 90.0, 10)]),
-        delay: Millis::ZERO,
-        forecast: Millis::from_hours(1),
-    };
-    let mut bench = Bench::with(&KilnSpec::default(), 30.0, Some(firing), Start::default());
-    bench.begin_anew_with(|kiln| kiln.firing_longest = Millis::from_hours(6));
-    let mut tripped = None;
-    for second in 0..7 * 3_600 {
-        let order = (second % 600 == 0).then_some(Order::Stay);
-        let decision = bench.step(order.as_slice());
-        if decision.trip.is_some() {
-            tripped = Some((second, decision));
-            break;
-        }
-    }
-    let (second, decision) = tripped.unwrap();
-    assert_eq!(decision.trip.unwrap().interlock, control::Interlock::FiringTooLong);
-    assert!((6 * 3_600..6 * 3_600 + 3).contains(&second), "{second}");
-}
-
-#[test]
 fn nothing_is_permitted_before_there_is_a_reading_to_begin_from() {
     let mut bench = lit();
     let dead = |report| Report { said: Said::Nothing, ..report };
@@ -375,28 +314,6 @@ fn an_order_that_ended_the_last_segment_can_be_undone_like_a_shut_off() {
         assert_eq!((undone.phase, undone.segment), (Phase::Climbing, Some(0)), "{order:?}");
         assert!((undone.setpoint.unwrap() - before.unwrap()).magnitude().c() < 0.5);
     }
-}
-
-#[test]
-fn sr_25_a_skipped_segment_is_held_to_the_forecast_made_anew_and_not_to_the_old_one() {
-    let mut bench = lit_for(&[climb(400.0, 60.0, 0), climb(20.0, 400.0, 0)], Millis::from_minutes(30));
-    for _ in 0..300 {
-        bench.step(&[]);
-    }
-    bench.step(&[Order::NextSegment]);
-    for _ in 0..3_600 {
-        assert_eq!(bench.step(&[]).trip, None, "an hour in, the old forecast of half an hour counts no more");
-    }
-    bench.forecast = Some(Millis::from_hours(1));
-    let due_s = 1.5 * (3_900.0 + 3_600.0);
-    let tripped = bench.until(9_000, |decision| decision.trip.is_some());
-    assert_eq!(tripped.trip.unwrap().interlock, control::Interlock::FiringTooLong);
-    assert!((tripped.at.seconds() - due_s).abs() < 5.0, "{} s", tripped.at.seconds());
-}
-
-fn lit_for(segments: &[Segment], forecast: Millis) -> Bench {
-    let firing = control::Firing { programme: common::programme(segments), delay: Millis::ZERO, forecast };
-    Bench::with(&KilnSpec::default(), 30.0, Some(firing), Start::default())
 }
 
 #[test]
