@@ -4,6 +4,7 @@ use heapless::Vec;
 use pyrometry::amplifier::Sensor;
 use pyrometry::units::{Celsius, Millis, Watts};
 
+use crate::decision::BankLevels;
 use crate::model::KilnModel;
 use crate::{BANKS_MOST, PROBES_MOST};
 
@@ -62,10 +63,18 @@ pub struct Kiln {
 }
 
 impl Kiln {
+    /// What these banks draw together, added up in the kiln file's order: another order may differ in
+    /// the last bit, and a supply for just this much must carry it.
+    #[must_use]
+    pub fn drawn(&self, energised: &BankLevels) -> Watts {
+        let on = self.banks.iter().zip(energised).filter(|(_, on)| **on);
+        on.fold(Watts::ZERO, |sum, (bank, _)| sum + bank.power)
+    }
+
     /// Power of all banks together.
     #[must_use]
     pub fn rated(&self) -> Watts {
-        self.banks.iter().fold(Watts::ZERO, |sum, bank| sum + bank.power)
+        self.drawn(&[true; BANKS_MOST])
     }
 
     /// The most power that can be on at once: that of the banks which, together, come nearest to the
@@ -73,10 +82,7 @@ impl Kiln {
     #[must_use]
     pub fn carried(&self) -> Watts {
         let sets = 0..1_u32 << self.banks.len();
-        let drawn = sets.map(|set| {
-            let chosen = self.banks.iter().zip(0_u32..).filter(|(_, number)| set >> number & 1 == 1);
-            chosen.fold(Watts::ZERO, |sum, (bank, _)| sum + bank.power)
-        });
+        let drawn = sets.map(|set| self.drawn(&core::array::from_fn(|number| set >> number & 1 == 1)));
         let fits = drawn.filter(|drawn| *drawn <= self.supply_limit);
         fits.fold(Watts::ZERO, |most, drawn| if drawn > most { drawn } else { most })
     }

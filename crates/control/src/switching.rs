@@ -9,7 +9,7 @@
 //! Banks' windows are staggered, so that their closings and their currents don't fall together.
 //! Taking heat away never waits: minimum times bind only what is switched for the schedule.
 
-use pyrometry::units::{Duty, Millis, Watts, between};
+use pyrometry::units::{Duty, Millis, between};
 
 use crate::BANKS_MOST;
 use crate::decision::BankLevels;
@@ -72,31 +72,30 @@ impl Switching {
 
     /// Turns relays off first, then on as the supply limit lets, those that owe most first.
     fn grant(&mut self, kiln: &Kiln, at: Millis) -> BankLevels {
-        let mut drawn = Watts::ZERO;
         for (account, bank) in self.accounts.iter_mut().zip(&kiln.banks) {
             if account.on && !account.wanted(at) && account.may_turn(bank.on_least, at) {
                 account.turn(false, at);
             }
-            if account.on {
-                drawn = drawn + bank.power;
-            }
         }
         let mut considered = BankLevels::default();
         for _ in 0..kiln.banks.len() {
-            let Some((number, bank)) = self.most_owing(kiln, considered, at) else { break };
+            let Some(number) = self.most_owing(kiln, considered, at) else { break };
             if let Some(flag) = considered.get_mut(number) {
                 *flag = true;
             }
-            if !fits(drawn, bank, kiln) {
-                drawn = self.make_way(kiln, number, drawn, at);
+            if !self.fits(kiln, number) {
+                self.make_way(kiln, number, at);
             }
-            if fits(drawn, bank, kiln)
+            if self.fits(kiln, number)
                 && let Some(account) = self.accounts.get_mut(number)
             {
                 account.turn(true, at);
-                drawn = drawn + bank.power;
             }
         }
+        self.energised()
+    }
+
+    fn energised(&self) -> BankLevels {
         let mut levels = BankLevels::default();
         for (level, account) in levels.iter_mut().zip(&self.accounts) {
             *level = account.on;
@@ -104,26 +103,30 @@ impl Switching {
         levels
     }
 
+    /// Whether the supply carries one more bank.
+    fn fits(&self, kiln: &Kiln, number: usize) -> bool {
+        let mut levels = self.energised();
+        if let Some(level) = levels.get_mut(number) {
+            *level = true;
+        }
+        kiln.drawn(&levels) <= kiln.supply_limit
+    }
+
     /// Where the supply can't carry all, a bank that has had a whole window gives way to one that
-    /// has waited as long. Gives what is still drawn.
-    fn make_way(&mut self, kiln: &Kiln, waiting: usize, drawn: Watts, at: Millis) -> Watts {
+    /// has waited as long.
+    fn make_way(&mut self, kiln: &Kiln, waiting: usize, at: Millis) {
         let waited_long = match (self.accounts.get(waiting), kiln.banks.get(waiting)) {
             (Some(account), Some(bank)) => account.may_turn(bank.window, at),
             _ => false,
         };
         if !waited_long {
-            return drawn;
+            return;
         }
-        let mut left = Watts::ZERO;
         for (account, bank) in self.accounts.iter_mut().zip(&kiln.banks) {
             if account.on && account.may_turn(bank.window, at) {
                 account.turn(false, at);
             }
-            if account.on {
-                left = left + bank.power;
-            }
         }
-        left
     }
 
     /// Whether some bank owes so much that its account is full: the supply limit, not the
@@ -135,27 +138,18 @@ impl Switching {
             .any(|(account, bank)| account.owed_s >= OWED_FULL_WINDOWS * bank.window.seconds())
     }
 
-    fn most_owing<'k>(
-        &self,
-        kiln: &'k Kiln,
-        considered: BankLevels,
-        at: Millis,
-    ) -> Option<(usize, &'k Bank)> {
-        let mut best: Option<(usize, &Bank, f64)> = None;
+    fn most_owing(&self, kiln: &Kiln, considered: BankLevels, at: Millis) -> Option<usize> {
+        let mut best: Option<(usize, f64)> = None;
         for (number, ((account, bank), done)) in
             self.accounts.iter().zip(&kiln.banks).zip(considered).enumerate()
         {
             let eligible = !done && !account.on && account.wanted(at) && account.may_turn(bank.off_least, at);
-            if eligible && best.is_none_or(|(_, _, owed_s)| account.owed_s > owed_s) {
-                best = Some((number, bank, account.owed_s));
+            if eligible && best.is_none_or(|(_, owed_s)| account.owed_s > owed_s) {
+                best = Some((number, account.owed_s));
             }
         }
-        best.map(|(number, bank, _)| (number, bank))
+        best.map(|(number, _)| number)
     }
-}
-
-fn fits(drawn: Watts, bank: &Bank, kiln: &Kiln) -> bool {
-    drawn.w() + bank.power.w() <= kiln.supply_limit.w()
 }
 
 /// Where in its window a bank begins: windows are shared out evenly among the banks.
@@ -260,6 +254,27 @@ mod tests {
         let tally = run(&kiln, 1.0, 2_000);
         assert!(tally[0].0.abs_diff(tally[1].0) <= 60, "{tally:?}");
         assert!(tally[0].0 + tally[1].0 >= 1_980, "{tally:?}");
+    }
+
+    #[test]
+    fn sr_27_a_supply_for_just_the_rating_carries_all_banks_in_whatever_order_they_turn_on() {
+        let mut kiln = kiln_with_banks(3, 1.0);
+        // These powers add up to another last bit where the second and third come first.
+        for (bank, power_w) in kiln.banks.iter_mut().zip([100.1, 200.2, 300.3]) {
+            bank.power = pyrometry::units::Watts::new(power_w).unwrap();
+        }
+        kiln.supply_limit = kiln.rated();
+        let mut switching = Switching::default();
+        let mut duty = duties(1.0);
+        duty[0] = Duty::OFF;
+        for t in 0..200 {
+            switching.levels(&kiln, &duty, Millis::from_seconds(t));
+        }
+        // Within a window the first one joins, and none gives way to it.
+        for t in 200..300 {
+            let levels = switching.levels(&kiln, &duties(1.0), Millis::from_seconds(t));
+            assert!(levels[1] && levels[2] && (levels[0] || t < 220), "{levels:?} at {t} s");
+        }
     }
 
     #[test]
