@@ -104,7 +104,7 @@ fn a_firing_that_was_not_lit_is_closed_with_its_reason_and_gets_no_step_of_the_r
     desk.hand(Record::NotLit(Finding {
         interlock: Interlock::BrokenThermocouple,
         severity: Severity::Withhold,
-        probe: Some(0),
+        part: Some(control::Part::Probe(0)),
         evidence: Evidence { seen: 2.0, bound: 3.0, lasted: Millis::from_seconds(2) },
     }));
     (0..5).for_each(|_| desk.step());

@@ -19,7 +19,7 @@ pub(crate) struct Bench {
     switches: Switches,
     second: u64,
     /// A forecast of what is left, for the next step.
-    pub(crate) forecast: Option<Millis>,
+    pub(crate) forecast: Option<control::Expected>,
     /// What the probes reported last.
     pub(crate) reports: Vec<Report>,
     /// Closings of each relay.
@@ -96,6 +96,7 @@ pub(crate) fn kiln_of(spec: &KilnSpec, guessed_load_kg: f64) -> Kiln {
             .iter()
             .map(|bank| Bank {
                 power: Watts::new(bank.rated_w).unwrap(),
+                current: None,
                 switch: SwitchKind::Mechanical,
                 on_least: Millis::from_seconds(2),
                 off_least: Millis::from_seconds(2),
@@ -125,8 +126,11 @@ pub(crate) fn kiln_of(spec: &KilnSpec, guessed_load_kg: f64) -> Kiln {
 
 impl Bench {
     pub(crate) fn new(spec: &KilnSpec, guessed_load_kg: f64, segments: &[Segment]) -> Self {
-        let firing =
-            Firing { programme: programme(segments), delay: Millis::ZERO, forecast: Millis::from_hours(30) };
+        let firing = Firing {
+            programme: programme(segments),
+            delay: Millis::ZERO,
+            forecast: control::Expected::lasting(Millis::from_hours(30)),
+        };
         Self::with(spec, guessed_load_kg, Some(firing), Start::default())
     }
 
