@@ -160,7 +160,7 @@ impl Went {
             Self::Jumped { at, seconds, steps } if (at..at + seconds).contains(&second) => steps,
             Self::Jittered { at, steps_per_s, most } => {
                 let swing = (since(at) * steps_per_s).min(most);
-                if second % 2 == 0 { swing } else { -swing }
+                if second.is_multiple_of(2) { swing } else { -swing }
             }
             Self::Sunk { at, seconds, steps_per_s } => -since(at).min(seconds) * steps_per_s,
             Self::Well | Self::Flagged { .. } | Self::Jumped { .. } | Self::Missing { .. } => 0,

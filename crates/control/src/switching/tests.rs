@@ -11,8 +11,8 @@ fn duties(ratio: f64) -> [Duty; BANKS_MOST] {
     [Duty::limited(ratio); BANKS_MOST]
 }
 
-fn drawn_w(kiln: &Kiln, levels: &BankLevels) -> f64 {
-    kiln.banks.iter().zip(levels).filter(|(_, on)| **on).map(|(bank, _)| bank.power.w()).sum()
+fn drawn_w(kiln: &Kiln, levels: BankLevels) -> f64 {
+    kiln.banks.iter().zip(levels).filter(|(_, on)| *on).map(|(bank, _)| bank.power.w()).sum()
 }
 
 /// Runs for a time at one duty; gives each bank's energised seconds and closings.
@@ -22,7 +22,7 @@ fn run(kiln: &Kiln, ratio: f64, seconds: u64) -> Vec<(u64, u64)> {
     let mut before = BankLevels::default();
     for t in 0..seconds {
         let levels = switching.levels(kiln, &duties(ratio), Millis::from_seconds(t));
-        let drawn_w = drawn_w(kiln, &levels);
+        let drawn_w = drawn_w(kiln, levels);
         assert!(drawn_w <= kiln.supply_limit.w(), "SR-27: {drawn_w} W at {t} s");
         for ((entry, on), was) in tally.iter_mut().zip(levels).zip(before) {
             entry.0 += u64::from(on);
@@ -116,7 +116,7 @@ proptest! {
         let mut switching = Switching::default();
         for (t, asked) in (0..).zip(seconds) {
             let levels = given(&mut switching, &kiln, asked, Millis::from_seconds(t));
-            let drawn_w = drawn_w(&kiln, &levels);
+            let drawn_w = drawn_w(&kiln, levels);
             prop_assert!(drawn_w <= kiln.supply_limit.w(), "{} W at {} s", drawn_w, t);
         }
     }

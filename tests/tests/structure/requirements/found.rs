@@ -60,17 +60,13 @@ fn field<'a>(item: &'a syn::ExprStruct, name: &str) -> Option<&'a syn::Expr> {
 }
 
 fn text(expr: &syn::Expr) -> Option<String> {
-    match expr {
-        syn::Expr::Lit(syn::ExprLit { lit: syn::Lit::Str(text), .. }) => Some(text.value()),
-        _ => None,
-    }
+    let syn::Expr::Lit(syn::ExprLit { lit: syn::Lit::Str(text), .. }) = expr else { return None };
+    Some(text.value())
 }
 
 fn variant(expr: &syn::Expr) -> Option<String> {
-    match expr {
-        syn::Expr::Path(path) => path.path.segments.last().map(|segment| segment.ident.to_string()),
-        _ => None,
-    }
+    let syn::Expr::Path(path) = expr else { return None };
+    path.path.segments.last().map(|segment| segment.ident.to_string())
 }
 
 /// `AboveCeiling` as people read it: `above-ceiling`.

@@ -5,6 +5,7 @@ mod found;
 mod listed;
 mod page;
 
+use std::collections::BTreeSet;
 use std::fs;
 
 use found::Places;
@@ -38,7 +39,7 @@ impl Evidence {
 
     /// What is missing, and what stands for a requirement that nobody listed.
     fn gaps(&self) -> Vec<String> {
-        let count = |places: &Places, number: &str| places.get(number).map_or(0, |found| found.len());
+        let count = |places: &Places, number: &str| places.get(number).map_or(0, BTreeSet::len);
         let mut gaps = Vec::new();
         for Requirement { number, .. } in self.requirements.iter().filter(|of| of.state == State::Owed) {
             if count(&self.code, number) + count(&self.rows, number) == 0 {
