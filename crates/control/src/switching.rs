@@ -7,7 +7,11 @@
 //! the duty, and no closing is shorter than the relay stands.
 //!
 //! Banks' windows are staggered, so that their closings and their currents don't fall together.
-//! Taking heat away never waits: minimum times bind only what is switched for the schedule.
+//! What is energised never draws more than the supply limit (SR-27). Taking heat away never waits:
+//! minimum times bind only what is switched for the schedule (SR-28).
+
+#[cfg(test)]
+mod tests;
 
 use pyrometry::units::{Duty, Millis, between};
 
@@ -205,129 +209,6 @@ impl Account {
         }
         if !on {
             self.off_at = at;
-        }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use std::vec::Vec;
-
-    use proptest::prelude::*;
-
-    use super::*;
-    use crate::testing::{BANK_W, kiln_with_banks};
-
-    fn duties(ratio: f64) -> [Duty; BANKS_MOST] {
-        [Duty::limited(ratio); BANKS_MOST]
-    }
-
-    /// Runs for a time at one duty; gives each bank's energised seconds and closings.
-    fn run(kiln: &Kiln, ratio: f64, seconds: u64) -> Vec<(u64, u64)> {
-        let mut switching = Switching::default();
-        let mut tally: Vec<(u64, u64)> = kiln.banks.iter().map(|_| (0, 0)).collect();
-        let mut before = BankLevels::default();
-        for t in 0..seconds {
-            let levels = switching.levels(kiln, &duties(ratio), Millis::from_seconds(t));
-            let drawn: f64 =
-                kiln.banks.iter().zip(&levels).filter(|(_, on)| **on).map(|(b, _)| b.power.w()).sum();
-            assert!(drawn <= kiln.supply_limit.w(), "SR-27: {drawn} W at {t} s");
-            for ((entry, on), was) in tally.iter_mut().zip(levels).zip(before) {
-                entry.0 += u64::from(on);
-                entry.1 += u64::from(on && !was);
-            }
-            before = levels;
-        }
-        tally
-    }
-
-    #[test]
-    fn a_duty_too_small_for_one_closing_a_window_is_still_given_in_the_mean() {
-        let kiln = kiln_with_banks(1, 1.0);
-        let tally = run(&kiln, 0.02, 10_000);
-        assert!(tally[0].0.abs_diff(200) <= 4, "{tally:?}");
-    }
-
-    #[test]
-    fn sr_27_supply_for_one_bank_of_two_shares_it_evenly() {
-        let kiln = kiln_with_banks(2, 0.5);
-        let tally = run(&kiln, 1.0, 2_000);
-        assert!(tally[0].0.abs_diff(tally[1].0) <= 60, "{tally:?}");
-        assert!(tally[0].0 + tally[1].0 >= 1_980, "{tally:?}");
-    }
-
-    #[test]
-    fn sr_27_a_supply_for_just_the_rating_carries_all_banks_in_whatever_order_they_turn_on() {
-        let mut kiln = kiln_with_banks(3, 1.0);
-        // These powers add up to another last bit where the second and third come first.
-        for (bank, power_w) in kiln.banks.iter_mut().zip([100.1, 200.2, 300.3]) {
-            bank.power = pyrometry::units::Watts::new(power_w).unwrap();
-        }
-        kiln.supply_limit = kiln.rated();
-        let mut switching = Switching::default();
-        let mut duty = duties(1.0);
-        duty[0] = Duty::OFF;
-        for t in 0..200 {
-            switching.levels(&kiln, &duty, Millis::from_seconds(t));
-        }
-        // Within a window the first one joins, and none gives way to it.
-        for t in 200..300 {
-            let levels = switching.levels(&kiln, &duties(1.0), Millis::from_seconds(t));
-            assert!(levels[1] && levels[2] && (levels[0] || t < 220), "{levels:?} at {t} s");
-        }
-    }
-
-    #[test]
-    fn full_duty_closes_each_relay_once() {
-        let tally = run(&kiln_with_banks(2, 1.0), 1.0, 1_000);
-        assert_eq!(tally.iter().map(|(_, closings)| *closings).max(), Some(1), "{tally:?}");
-    }
-
-    #[test]
-    fn banks_are_not_all_closed_in_the_same_second() {
-        let kiln = kiln_with_banks(4, 1.0);
-        let mut switching = Switching::default();
-        let mut before = BankLevels::default();
-        for t in 0..400 {
-            let levels = switching.levels(&kiln, &duties(0.3), Millis::from_seconds(t));
-            let closings = levels.iter().zip(before).filter(|(on, was)| **on && !was).count();
-            assert!(closings <= 1 || t == 0, "{closings} closings at {t} s");
-            before = levels;
-        }
-    }
-
-    #[test]
-    fn heat_is_taken_away_without_waiting_for_the_minimum_time() {
-        let kiln = kiln_with_banks(1, 1.0);
-        let mut switching = Switching::default();
-        assert!(switching.levels(&kiln, &duties(1.0), Millis::ZERO)[0]);
-        assert_eq!(switching.all_off(Millis::from_seconds(1)), BankLevels::default());
-    }
-
-    proptest! {
-        #[test]
-        fn sr_28_minimum_times_are_kept_and_the_mean_is_the_duty(
-            ratio in 0.0..=1.0_f64, banks in 1_usize..=4,
-        ) {
-            let kiln = kiln_with_banks(banks, 1.0);
-            let mut switching = Switching::default();
-            let mut since = [(false, 0_u64); BANKS_MOST];
-            let mut on_s = [0_u64; BANKS_MOST];
-            for t in 0..4_000_u64 {
-                let levels = switching.levels(&kiln, &duties(ratio), Millis::from_seconds(t));
-                for ((level, state), total) in levels.iter().zip(&mut since).zip(&mut on_s) {
-                    *total += u64::from(*level);
-                    if *level != state.0 {
-                        prop_assert!(state.1 == 0 || t - state.1 >= 2, "changed after {} s", t - state.1);
-                        *state = (*level, t);
-                    }
-                }
-            }
-            for total in on_s.iter().take(banks) {
-                let asked_s = ratio * 4_000.0;
-                prop_assert!((f64::from(u32::try_from(*total).unwrap()) - asked_s).abs() <= 31.0);
-            }
-            prop_assert!(BANK_W > 0.0);
         }
     }
 }

@@ -20,6 +20,8 @@ pub(crate) struct Bench {
     second: u64,
     /// A forecast of what is left, for the next step.
     pub(crate) forecast: Option<control::Expected>,
+    /// What the lid's contact says.
+    pub(crate) lid: Contact,
     /// What the probes reported last.
     pub(crate) reports: Vec<Report>,
     /// Closings of each relay.
@@ -142,6 +144,7 @@ impl Bench {
             switches: Switches { lid: Lid::Shut, ..Switches::default() },
             second: 0,
             forecast: None,
+            lid: Contact::NotFitted,
             reports: Vec::new(),
             operations: [0; control::BANKS_MOST],
         }
@@ -168,7 +171,7 @@ impl Bench {
         let decision = self.controller.step(&Observation {
             at: Millis::from_seconds(self.second),
             probes: &reports,
-            lid: Contact::NotFitted,
+            lid: self.lid,
             amps: [None; control::BANKS_MOST],
             orders,
             forecast: self.forecast.take(),
