@@ -25,7 +25,7 @@ fn record(folder: &Path, firing: &Firing) {
     let lit = control::Firing {
         programme: programme(&firing.segments()),
         delay: Millis::ZERO,
-        forecast: firing.forecast,
+        forecast: control::Expected::lasting(firing.forecast),
     };
     let mut bench = Bench::with(&firing.kiln(), 30.0, Some(lit), Start::default());
     bench.plant.schedule(&firing.faults()).expect("faults this kiln can have");
