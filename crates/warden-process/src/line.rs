@@ -109,3 +109,28 @@ impl Inbox {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    struct Failing(ErrorKind);
+
+    impl Read for Failing {
+        fn read(&mut self, _room: &mut [u8]) -> std::io::Result<usize> {
+            Err(self.0.into())
+        }
+    }
+
+    #[test]
+    fn sr_30_a_line_with_nothing_to_read_yet_is_waited_for_and_one_that_failed_is_given_up() {
+        for kind in [ErrorKind::WouldBlock, ErrorKind::Interrupted] {
+            assert!(matches!(Inbox::default().look(&mut Failing(kind)), Ok(Came::Nothing)), "{kind}");
+        }
+        let reset = Inbox::default().look(&mut Failing(ErrorKind::ConnectionReset));
+        assert!(matches!(reset, Err(Ended::LineClosed)), "the daemon died");
+        for kind in [ErrorKind::BrokenPipe, ErrorKind::NotConnected, ErrorKind::Other] {
+            assert!(matches!(Inbox::default().look(&mut Failing(kind)), Err(Ended::LineFailed)), "{kind}");
+        }
+    }
+}

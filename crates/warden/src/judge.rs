@@ -173,6 +173,17 @@ mod tests {
     }
 
     #[test]
+    fn sr_30_a_stage_that_jumps_by_half_its_range_or_more_has_gone_backwards() {
+        for (jump, distrust) in [(0x7fff_fffe, None), (0x7fff_ffff, Some(Distrust::StageMissing))] {
+            let mut warden = following(10);
+            let mut jumped = beat(10, Permission::Granted);
+            jumped.stages.read = beat(9, Permission::Granted).stages.read + jump;
+            warden.hear(jumped, Millis::from_seconds(10));
+            assert_eq!(warden.distrust(), distrust, "{jump:#x}");
+        }
+    }
+
+    #[test]
     fn sr_30_trust_lost_for_another_reason_opens_and_latches_and_the_first_reason_is_told() {
         let mut warden = following(10);
         warden.lose_trust(Distrust::PinUnsound);

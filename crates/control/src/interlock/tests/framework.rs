@@ -46,6 +46,33 @@ fn a_trip_cannot_be_cleared_while_its_cause_is_there() {
 }
 
 #[test]
+fn a_trip_cannot_be_cleared_while_its_own_row_withholds() {
+    let mut rig = Rig::climbing();
+    let broken = Finding { interlock: Interlock::BrokenThermocouple, ..an_old_trip() };
+    rig.interlocks = Interlocks::new(&rig.kiln, Some(broken));
+    rig.phase = Phase::Tripped;
+    rig.read(20.0);
+    rig.see(Err(SensorFault::Open));
+    assert_eq!(rig.interlocks.clear(), Err(()), "one open sample withholds");
+    for _ in 0..15 {
+        rig.read(20.0);
+    }
+    assert_eq!(rig.interlocks.clear(), Ok(()));
+}
+
+#[test]
+fn a_trip_cannot_be_cleared_while_another_row_trips() {
+    let mut rig = Rig::climbing();
+    rig.interlocks = Interlocks::new(&rig.kiln, Some(an_old_trip()));
+    rig.phase = Phase::Tripped;
+    let ceiling = rig.kiln.ceiling.c();
+    for _ in 0..5 {
+        rig.read(ceiling + 20.0);
+    }
+    assert_eq!(rig.interlocks.clear(), Err(()));
+}
+
+#[test]
 fn the_worst_of_several_findings_wins_and_the_others_are_told() {
     let mut rig = Rig::climbing();
     rig.read(20.0);
@@ -71,6 +98,29 @@ fn a_withhold_of_ten_minutes_without_a_break_trips_and_a_shorter_one_does_not() 
     assert_eq!(rig.read_for(60 + 599, reading), None);
     let (_, trip) = rig.read_for(2, reading).expect("ten minutes have passed");
     assert_eq!((trip.interlock, trip.evidence.lasted), (Interlock::AbovePlan, Millis::from_minutes(10)));
+    assert_eq!(trip.severity, Severity::Trip, "told as what it has become");
+}
+
+#[test]
+fn two_withholds_with_a_minute_between_them_are_not_one_of_ten_minutes() {
+    let mut rig = Rig::climbing();
+    let reading = |second: f64| 127.0 + 0.2 * noise(second);
+    for (setpoint_c, seconds) in [(100.0, 60 + 400), (125.0, 60), (100.0, 60 + 300)] {
+        rig.setpoint = Some(celsius(setpoint_c));
+        assert_eq!(rig.read_for(seconds, reading), None);
+    }
+    assert_eq!(withheld_by(&rig.read(127.0)), Some(Interlock::AbovePlan));
+}
+
+#[test]
+fn a_trip_that_goes_on_is_not_told_a_second_time_beside_itself() {
+    let mut rig = Rig::climbing();
+    for _ in 0..3 {
+        rig.see(Err(SensorFault::Open));
+    }
+    let judgement = rig.see(Err(SensorFault::Open));
+    assert_eq!(trip_of(&judgement), Some(Interlock::BrokenThermocouple));
+    assert!(!names(&judgement.notices).contains(&Interlock::BrokenThermocouple));
 }
 
 #[test]
@@ -84,6 +134,7 @@ fn where_no_heat_is_permitted_a_sensing_row_refuses_light_up_and_does_not_trip()
         assert_eq!((judgement.trip, judgement.withheld), (None, None));
         assert!(judgement.refuses_light_up.is_some());
         assert!(names(&judgement.notices).contains(&Interlock::BrokenThermocouple));
+        assert!(judgement.notices.iter().all(|told| told.severity == Severity::Notice));
     }
 }
 
