@@ -9,6 +9,7 @@ use pyrometry::amplifier::SensorFault;
 use pyrometry::heat_work::HeatWork;
 use pyrometry::units::{Celsius, Duty, Millis};
 
+use crate::carried::Carried;
 use crate::decision::{BankLevels, ClimbEnd, Decision};
 use crate::finding::Finding;
 use crate::interlock::{Interlocks, Judgement, Seen};
@@ -43,6 +44,8 @@ pub struct Firing {
 pub struct Start {
     /// A trip that nobody has cleared yet.
     pub latched: Option<Finding>,
+    /// Where the firing stood that this one carries on.
+    pub carried: Option<Carried>,
 }
 
 /// Everything a controller is made from.
@@ -80,6 +83,8 @@ pub struct Controller {
     /// The programme's maximum, or where the kiln was found if hotter; `None` before it begins.
     pub(crate) plan_hottest: Option<Celsius>,
     pub(crate) heat_work: HeatWork,
+    /// The time between a firing and its carrying on, until its heat-work is counted.
+    gap: Millis,
     /// The cone reached, worked out anew every [`CONE_EVERY`].
     pub(crate) cone: Option<f64>,
     cone_at: Option<Millis>,
@@ -97,6 +102,7 @@ impl Controller {
             (None, Some(firing)) => Stage::SetForLater { due: firing.delay },
             (None, None) => Stage::Resting,
         };
+        let carried = setup.start.carried;
         Self {
             interlocks: Interlocks::new(&setup.kiln, setup.start.latched),
             supply_share: setup.kiln.carried().w() / setup.kiln.rated().w(),
@@ -112,9 +118,10 @@ impl Controller {
             duty: [Duty::OFF; BANKS_MOST],
             banks: BankLevels::default(),
             last_at: None,
-            elapsed: Millis::ZERO,
-            alight: Millis::ZERO,
-            heat_work: HeatWork::NONE,
+            elapsed: carried.map_or(Millis::ZERO, |carried| carried.elapsed),
+            alight: carried.map_or(Millis::ZERO, |carried| carried.alight),
+            heat_work: carried.map_or(HeatWork::NONE, |carried| carried.heat_work_at_its_end()),
+            gap: carried.map_or(Millis::ZERO, |carried| carried.gap),
             cone: None,
             cone_at: None,
             cone_asked_at: None,
@@ -152,10 +159,11 @@ impl Controller {
         self.decide(at, &measurements, judgement, outcomes, waiting)
     }
 
-    /// Counts the heat-work of this step.
+    /// Counts the heat-work of this step, the first time with that of a gap before it.
     fn work_heat(&mut self, span: Millis, at: Millis) {
+        let gap = core::mem::take(&mut self.gap);
         match self.chamber {
-            Some(chamber) => self.heat_work.add(chamber.mean, span),
+            Some(chamber) => self.heat_work.add(chamber.mean, gap + span),
             None => self.heat_work.break_off(),
         }
         if self.cone_at.is_none_or(|then| at.since(then) >= CONE_EVERY) {

@@ -28,6 +28,7 @@
 #[cfg(test)]
 extern crate std;
 
+mod carried;
 mod cone_end;
 mod controller;
 mod course;
@@ -53,6 +54,7 @@ mod thermal;
 mod transition;
 mod zones;
 
+pub use carried::{Carried, Left};
 pub use cone_end::heat_work_unloaded;
 pub use controller::{Controller, Firing, Setup, Start};
 pub use decision::{BankLevels, ClimbEnd, Decision};

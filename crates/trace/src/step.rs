@@ -52,6 +52,8 @@ impl TryFrom<&Observation<'_>> for Seen {
 pub struct Step {
     /// Steps just before this one that could not be kept.
     pub lost: u64,
+    /// Time of day, ms since 1970-01-01T00:00Z, where the computer's clock could be relied on.
+    pub clock_ms: Option<u64>,
     /// What the controller saw.
     pub seen: Seen,
     /// What it decided; `None` in a trace of inputs alone.

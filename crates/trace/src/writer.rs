@@ -25,12 +25,14 @@ pub struct TraceWriter<W> {
     spoilt: bool,
     /// Steps that could not be kept since the last whole line.
     lost: u64,
+    /// The time of day of the next line.
+    clock_ms: Option<u64>,
 }
 
 impl<W: Write> TraceWriter<W> {
     /// Begins a trace by writing its head.
     pub fn new(sink: W, head: &Head) -> Result<Self, TraceError> {
-        let mut writer = Self { sink, line: head.to_json()?, spoilt: false, lost: 0 };
+        let mut writer = Self { sink, line: head.to_json()?, spoilt: false, lost: 0, clock_ms: None };
         writer.write_line()?;
         Ok(writer)
     }
@@ -39,19 +41,26 @@ impl<W: Write> TraceWriter<W> {
     pub fn step(&mut self, observation: &Observation<'_>, decision: &Decision) -> Result<(), TraceError> {
         // What no controller takes is refused, not lost.
         let seen = Seen::try_from(observation)?;
-        let written = self.add(&Line::of(&seen, Some(decision), self.lost));
+        let clock_ms = self.clock_ms.take();
+        let written = self.add(&Line { clock_ms, ..Line::of(&seen, Some(decision), self.lost) });
         self.count(written)
     }
 
     /// Adds what a step saw, with no decision.
     pub fn input(&mut self, seen: &Seen) -> Result<(), TraceError> {
-        let written = self.add(&Line::of(seen, None, self.lost));
+        let clock_ms = self.clock_ms.take();
+        let written = self.add(&Line { clock_ms, ..Line::of(seen, None, self.lost) });
         self.count(written)
     }
 
     /// Says in the next line that so many steps before it are not in the trace.
     pub fn lose(&mut self, steps: u64) {
         self.lost += steps;
+    }
+
+    /// Dates the next step: ms since 1970-01-01T00:00Z. Kept as given: nothing here reads a clock.
+    pub fn date(&mut self, clock_ms: Option<u64>) {
+        self.clock_ms = clock_ms;
     }
 
     /// What the trace was written to.
@@ -130,6 +139,11 @@ impl TraceFile {
     /// Says in the next line that so many steps before it are not in the trace.
     pub fn lose(&mut self, steps: u64) {
         self.writer.lose(steps);
+    }
+
+    /// Dates the next step: ms since 1970-01-01T00:00Z.
+    pub fn date(&mut self, clock_ms: Option<u64>) {
+        self.writer.date(clock_ms);
     }
 
     /// How many steps are missing since the last whole line.

@@ -2,21 +2,24 @@
 #![allow(dead_code, reason = "each test file uses its own part of the bench")]
 
 use control::{
-    Bank, Certainty, Contact, Controller, Decision, Firing, Kiln, KilnModel, Observation, Order, Pace,
-    Parameters, Probe, Programme, Segment, Setup, Start, SwitchKind, Target,
+    Bank, Carried, Certainty, Contact, Controller, Decision, Firing, Kiln, KilnModel, Observation, Order,
+    Pace, Parameters, Probe, Programme, Segment, Setup, Start, SwitchKind, Target,
 };
 use hal::Level;
 use kiln_sim::{KilnSpec, Lid, Plant, Switches};
 use pyrometry::amplifier::{Report, Sensor};
 use pyrometry::calibration::Calibration;
 use pyrometry::cone::Cone;
+use pyrometry::heat_work::HeatWork;
 use pyrometry::units::{Celsius, CelsiusPerHour, Millis, Watts};
 
 /// One firing: controller, plant, and what has been decided last.
 pub(crate) struct Bench {
     pub(crate) controller: Controller,
     pub(crate) plant: Plant,
-    switches: Switches,
+    pub(crate) switches: Switches,
+    /// The chamber through the last gap without power, second by second.
+    gap_c: Vec<f64>,
     second: u64,
     /// A forecast of what is left, for the next step.
     pub(crate) forecast: Option<Millis>,
@@ -136,6 +139,7 @@ impl Bench {
             controller: Controller::new(Setup { kiln, firing, start }),
             plant: Plant::new(spec, 7).unwrap(),
             switches: Switches { lid: Lid::Shut, ..Switches::default() },
+            gap_c: Vec::new(),
             second: 0,
             forecast: None,
             reports: Vec::new(),
@@ -186,6 +190,34 @@ impl Bench {
     pub(crate) fn miss(&mut self, seconds: u64) {
         self.plant.step(Millis::from_seconds(seconds), &self.switches);
         self.second += seconds;
+    }
+
+    /// Lets the kiln stand without power, and begins the time anew as a new program does.
+    pub(crate) fn lose_power(&mut self, seconds: u64) {
+        let unpowered = Switches { lid: Lid::Shut, ..Switches::default() };
+        self.gap_c = vec![self.true_junction_c()];
+        for _ in 0..seconds {
+            self.plant.step(Millis::from_seconds(1), &unpowered);
+            self.gap_c.push(self.true_junction_c());
+        }
+        self.switches = unpowered;
+        self.second = 0;
+    }
+
+    /// A controller that carries the firing on.
+    pub(crate) fn carry_on(&mut self, carried: Carried) {
+        let setup = self.controller.setup().clone();
+        self.controller =
+            Controller::new(Setup { start: Start { latched: None, carried: Some(carried) }, ..setup });
+    }
+
+    /// What the last gap did to a cone by the junction's true temperature.
+    pub(crate) fn true_work_in_the_gap(&self, cone: Cone) -> f64 {
+        let mut work = HeatWork::NONE;
+        for (c, seconds) in self.gap_c.iter().zip([0].into_iter().chain(std::iter::repeat(1))) {
+            work.add(celsius(*c), Millis::from_seconds(seconds));
+        }
+        work.progress(cone)
     }
 
     /// Steps until something is so; panics with the last decision when it never is.

@@ -328,5 +328,5 @@ impl<G> Drop for Cycle<G> {
 }
 
 fn at_rest(kiln: &Kiln, latched: Option<Finding>) -> Controller {
-    Controller::new(Setup { kiln: kiln.clone(), firing: None, start: Start { latched } })
+    Controller::new(Setup { kiln: kiln.clone(), firing: None, start: Start { latched, ..Start::default() } })
 }

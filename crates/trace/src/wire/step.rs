@@ -22,6 +22,9 @@ pub struct Line {
     /// Steps just before this one that could not be kept: here the trace has a hole.
     #[serde(default, skip_serializing_if = "is_default")]
     pub lost: u64,
+    /// Time of day, ms since 1970-01-01T00:00Z; none where the computer's clock could not be relied on.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub clock_ms: Option<u64>,
     /// The observation.
     pub saw: Saw,
     /// The decision.
@@ -302,7 +305,13 @@ impl Line {
             orders: Few::of(orders, |order| Order::from(*order)),
             forecast_ms: forecast.map(Millis::ms),
         };
-        Self { at_ms: at.ms(), lost, saw, did: decided.map(|decision| Did::of(decision, *at)) }
+        Self {
+            at_ms: at.ms(),
+            lost,
+            clock_ms: None,
+            saw,
+            did: decided.map(|decision| Did::of(decision, *at)),
+        }
     }
 }
 
@@ -319,6 +328,11 @@ impl TryFrom<Line> for Step {
             orders: line.saw.orders.each(control::Order::from),
             forecast: line.saw.forecast_ms.map(Millis::new),
         };
-        Ok(Self { lost: line.lost, seen, decided: line.did.map(|did| did.decision(at)).transpose()? })
+        Ok(Self {
+            lost: line.lost,
+            clock_ms: line.clock_ms,
+            seen,
+            decided: line.did.map(|did| did.decision(at)).transpose()?,
+        })
     }
 }

@@ -94,7 +94,7 @@ pub(crate) fn setup() -> Setup {
     Setup {
         kiln: kiln(),
         firing: Some(Firing { programme, delay, forecast }),
-        start: Start { latched: Some(latched) },
+        start: Start { latched: Some(latched), carried: None },
     }
 }
 
