@@ -11,7 +11,7 @@ use pyrometry::units::{Celsius, CelsiusPerHour, Millis};
 
 use crate::controller::Controller;
 use crate::plan::{Leg, Run, Then};
-use crate::programme::{Programme, Segment};
+use crate::programme::{Pace, Programme, Segment, Target};
 use crate::stage::Stage;
 
 /// A soak, or a wait for a cone, is climbed back to at the rate of its segment, but no faster: ware
@@ -93,13 +93,35 @@ impl Controller {
 }
 
 impl Carried {
+    /// What is left of the segment it stood in, written as a segment: for forecasts, which must go
+    /// the way that the controller does.
+    #[must_use]
+    pub fn rest_of(&self, segment: &Segment) -> Segment {
+        let pace = Pace::Rate(returns_at(segment));
+        match (self.left, *segment) {
+            (Left::Soak { at, left }, _) => {
+                Segment::Climb { pace, target: Target::Temperature(at), soak: left }
+            }
+            (
+                Left::Wait { waited },
+                Segment::Climb { target: Target::Cone { cone, no_hotter_than, at_most }, soak, .. },
+            ) => {
+                let target = Target::Cone { cone, no_hotter_than, at_most: at_most.since(waited) };
+                Segment::Climb { pace, target, soak }
+            }
+            (Left::Watch { left }, Segment::Watch { .. }) => Segment::Watch { lasting: left.since(self.gap) },
+            (Left::Way | Left::Wait { .. } | Left::Watch { .. }, segment) => segment,
+        }
+    }
+
     /// The heat-work until then, to be gone on with from the temperature then.
     ///
     /// The time of the gap is counted along the straight line to the temperature found. A kiln left
     /// alone falls steeply first and ever more slowly, below that line, so the line counts a little too
     /// much: the cone is taken for further down than it is, never for less, and the climb ends early
     /// rather than late.
-    pub(crate) fn heat_work_at_its_end(&self) -> HeatWork {
+    #[must_use]
+    pub fn heat_work_at_its_end(&self) -> HeatWork {
         let mut heat_work = self.heat_work;
         heat_work.add(self.chamber, Millis::ZERO);
         heat_work
@@ -127,15 +149,19 @@ impl Run {
     }
 }
 
-/// The way back to where a segment stood.
-fn back(segment: &Segment, from: Celsius, to: Celsius, then: Then) -> Leg {
-    let rate = match segment {
+/// How fast a segment's soak or wait is climbed back to.
+fn returns_at(segment: &Segment) -> CelsiusPerHour {
+    match segment {
         Segment::Climb { pace, .. } if pace.rate() < RETURNS_AT_LEAST => RETURNS_AT_LEAST,
         Segment::Climb { pace, .. } if pace.rate() < RETURNS_AT_MOST => pace.rate(),
         Segment::Climb { .. }
         | Segment::SlowCool { .. }
         | Segment::LetFall { .. }
         | Segment::Watch { .. } => RETURNS_AT_MOST,
-    };
-    Leg::Moving { from, rate, to, clock: Millis::ZERO, then }
+    }
+}
+
+/// The way back to where a segment stood.
+fn back(segment: &Segment, from: Celsius, to: Celsius, then: Then) -> Leg {
+    Leg::Moving { from, rate: returns_at(segment), to, clock: Millis::ZERO, then }
 }

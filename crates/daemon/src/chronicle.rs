@@ -1,6 +1,6 @@
 //! What happened in a firing, told from its steps one after another.
 
-use control::{Decision, Finding, Interlock, Order, Outcome as Answer, Phase};
+use control::{Decision, Finding, Interlock, Order, Outcome as Answer, Phase, Start};
 use pyrometry::heat_work::HeatWork;
 use pyrometry::units::{Celsius, Millis};
 use trace::Seen;
@@ -19,6 +19,8 @@ pub struct Chronicle {
     hottest: Option<Celsius>,
     cone: Option<f64>,
     heat_work: HeatWork,
+    /// The time before the first step that its heat-work is to count too.
+    gap: Millis,
     last: Millis,
 }
 
@@ -44,12 +46,24 @@ impl Default for Chronicle {
             hottest: None,
             cone: None,
             heat_work: HeatWork::NONE,
+            gap: Millis::ZERO,
             last: Millis::ZERO,
         }
     }
 }
 
 impl Chronicle {
+    /// Of a controller that begins with what survived from before.
+    #[must_use]
+    pub fn of(start: &Start) -> Self {
+        match &start.carried {
+            Some(carried) => {
+                Self { heat_work: carried.heat_work_at_its_end(), gap: carried.gap, ..Self::default() }
+            }
+            None => Self::default(),
+        }
+    }
+
     /// How the heating came out so far.
     #[must_use]
     pub const fn outcome(&self) -> Outcome {
@@ -59,8 +73,9 @@ impl Chronicle {
     /// Takes one step; gives what is new in it.
     pub fn take(&mut self, seen: &Seen, decision: &Decision) -> Vec<Happened> {
         let mut happened = Vec::new();
+        let gap = std::mem::take(&mut self.gap);
         match decision.chamber {
-            Some(chamber) => self.heat_work.add(chamber, decision.at.since(self.last)),
+            Some(chamber) => self.heat_work.add(chamber, gap + decision.at.since(self.last)),
             None => self.heat_work.break_off(),
         }
         self.last = decision.at;

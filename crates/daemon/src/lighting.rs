@@ -5,6 +5,7 @@ use std::sync::mpsc::TrySendError;
 use std::sync::{Arc, PoisonError};
 
 use control::{Firing, Setup, Start};
+use insight::Forecast;
 use pyrometry::units::Millis;
 use tokio::sync::oneshot;
 use trace::TraceFile;
@@ -99,7 +100,6 @@ fn light_checked(
     const TOO_HOT: Unlit = Unlit::Because(
         "The kiln is hotter than anything this schedule asks for: let it cool, or choose another.",
     );
-    const TOO_BUSY: Unlit = Unlit::Because("The kiln is too busy to answer; try again.");
     let snapshot = house.snapshots.borrow().clone().ok_or(NotLit::NotNow(UNREAD))?;
     if let LightUp::Refused(why) = snapshot.light_up {
         return Err(NotLit::NotNow(why));
@@ -113,6 +113,32 @@ fn light_checked(
     let longest = insight::longest_forecast(&house.kiln.kiln, programme, found_at);
     let firing = Firing { programme: programme.clone(), delay, forecast: longest };
     let setup = Setup { kiln: house.kiln.kiln.clone(), firing: Some(firing), start: Start::default() };
+    let id = kindle(house, Kindling { file, schedule: checked, setup, forecast, carries_on: None })?;
+    // Whoever lights has read what became of the last one.
+    *house.interrupted.lock().unwrap_or_else(PoisonError::into_inner) = None;
+    Ok(id)
+}
+
+/// Everything a firing is lit with.
+#[derive(Debug)]
+pub(crate) struct Kindling<'a> {
+    /// The schedule's file name.
+    pub(crate) file: &'a str,
+    /// The schedule.
+    pub(crate) schedule: Checked<Schedule>,
+    /// What its controller is made from.
+    pub(crate) setup: Setup,
+    /// What people are told to expect.
+    pub(crate) forecast: Forecast,
+    /// The firing that it carries on.
+    pub(crate) carries_on: Option<i64>,
+}
+
+/// Begins the record of a firing and has it lit; gives its number. Blocks on the disk.
+pub(crate) fn kindle(house: &House, kindling: Kindling<'_>) -> Result<i64, NotLit> {
+    const TOO_BUSY: Unlit = Unlit::Because("The kiln is too busy to answer; try again.");
+    let Kindling { file, schedule: checked, setup, forecast, carries_on } = kindling;
+    let delay = setup.firing.as_ref().map_or(Millis::ZERO, |firing| firing.delay);
     let started = clock::written(&house.clock.now());
     let id = house.logbook.begin(&NewFiring {
         title: checked.value.title.clone(),
@@ -121,6 +147,7 @@ fn light_checked(
         aim: checked.value.aim.map(|cone| cone.to_string()),
         simulated: house.simulated.is_some(),
         started: started.clone(),
+        carries_on,
     })?;
     let head = heads::head_at(&house.kiln, &checked.value.title, &setup, started.clone());
     let path = DataFolder::trace(&house.folder, id);
@@ -141,11 +168,7 @@ fn light_checked(
         Err(TrySendError::Full(_) | TrySendError::Disconnected(_)) => Err(TOO_BUSY),
     };
     match lit {
-        Ok(()) => {
-            // Whoever lights has read what became of the last one.
-            *house.interrupted.lock().unwrap_or_else(PoisonError::into_inner) = None;
-            Ok(id)
-        }
+        Ok(()) => Ok(id),
         Err(why) => {
             discard(house, id);
             Err(NotLit::NotNow(why))

@@ -17,9 +17,11 @@ use crate::run::{
     switch_off_on_panic,
 };
 use crate::schedules::Shelf;
-use crate::store::{self, DataFolder, Health, Interrupted, Keeper, Latch, Latched, Logbook};
+use crate::store::{
+    self, DataFolder, Health, Interrupted, Keeper, Latch, Latched, Logbook, Starts, StartsLately,
+};
 use crate::web::{self, House, PastCurves};
-use crate::{kilns, plant};
+use crate::{carrying, kilns, plant};
 
 /// Asks that may wait for the next step: more people than that never press at once.
 const ASKS: usize = 16;
@@ -89,6 +91,8 @@ struct Running {
     house: Arc<House>,
     control: ControlThread,
     keeper: std::thread::JoinHandle<()>,
+    /// The firing that the power ended, and what speaks against carrying it on.
+    ended: Option<(Interrupted, StartsLately)>,
     _folder: DataFolder,
 }
 
@@ -106,6 +110,9 @@ pub fn serve(wanted: &Wanted) -> Result<(), ServeError> {
     let address = wanted.listen.unwrap_or(kiln.page);
     let listener = runtime.block_on(web::listen(address))?;
     let running = start(kiln, &wanted.data, speed)?;
+    if let Some((interrupted, starts)) = running.ended {
+        runtime.spawn(carrying::carry_on(Arc::clone(&running.house), interrupted, starts));
+    }
     let ended =
         runtime.block_on(attend(&running.house, &running.control, listener, wanted.alight.as_deref()));
     // Heat first, then the record, then the rest.
@@ -121,8 +128,8 @@ pub fn serve(wanted: &Wanted) -> Result<(), ServeError> {
 
 fn start(kiln: KilnFile, data: &Path, speed: f64) -> Result<Running, ServeError> {
     let folder = DataFolder::open(data)?;
-    let (logbook, latch, latched, interrupted) = open_store(&folder)?;
     let clock = KilnClock::simulated();
+    let Opened { logbook, latch, latched, interrupted, starts } = open_store(&folder, &clock)?;
     let health = Health::default();
     let keeper = Keeper::start(logbook.clone(), latch, health.clone(), clock.clone())?;
     // The warden before anything that could heat.
@@ -155,12 +162,13 @@ fn start(kiln: KilnFile, data: &Path, speed: f64) -> Result<Running, ServeError>
         shut_off,
         logbook,
         folder: folder.path().to_owned(),
-        interrupted: Mutex::new(interrupted),
+        interrupted: Mutex::new(interrupted.clone()),
         shelf: Shelf::open(folder.schedules())?,
         curve: keeper.curve,
         past_curves: PastCurves::default(),
     };
-    Ok(Running { house: Arc::new(house), control, keeper: keeper.thread, _folder: folder })
+    let ended = interrupted.map(|interrupted| (interrupted, starts));
+    Ok(Running { house: Arc::new(house), control, keeper: keeper.thread, ended, _folder: folder })
 }
 
 /// Names the warden's program where this one cannot start itself, as under an emulator.
@@ -183,14 +191,26 @@ fn kept_pins(kiln: &KilnFile, pins: &PinFile, warden: &WardenProcess) -> KeptPin
     kept
 }
 
-/// The logbook with nothing left open, and what the latch says.
-fn open_store(folder: &DataFolder) -> Result<(Logbook, Latch, Latched, Option<Interrupted>), ServeError> {
+/// What the data folder held.
+struct Opened {
+    logbook: Logbook,
+    latch: Latch,
+    latched: Latched,
+    interrupted: Option<Interrupted>,
+    starts: StartsLately,
+}
+
+/// The logbook with nothing left open, what the latch says, and this start noted.
+fn open_store(folder: &DataFolder, clock: &KilnClock) -> Result<Opened, ServeError> {
     let path = DataFolder::logbook(folder.path());
     let mut latch = Latch::at(folder.latch());
+    let starts = Starts::at(folder.starts());
     // Before the logbook: where there is one, a missing latch is a lost one.
     if !path.exists() {
         latch.begin()?;
+        starts.begin()?;
     }
+    let starts = starts.note(clock.wall());
     let logbook = Logbook::open(&path)?;
     let interrupted = store::close_interrupted(folder.path(), &logbook)?;
     let latched = latch.read();
@@ -201,7 +221,7 @@ fn open_store(folder: &DataFolder) -> Result<(Logbook, Latch, Latched, Option<In
             tracing::error!(%why, "whether a trip waits to be cleared cannot be read: no light-up until it is cleared");
         }
     }
-    Ok((logbook, latch, latched, interrupted))
+    Ok(Opened { logbook, latch, latched, interrupted, starts })
 }
 
 /// Serves the page until a signal, or until the control thread dies.

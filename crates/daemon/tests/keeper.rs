@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use control::{Contact, Controller, Evidence, Finding, Interlock, Kiln, Severity};
+use control::{Contact, Controller, Evidence, Finding, Interlock, Severity};
 use daemon::clock::KilnClock;
 use daemon::files::Source;
 use daemon::files::schedule;
@@ -44,13 +44,14 @@ impl Desk {
                 aim: None,
                 simulated: true,
                 started: "2026-11-25T10:00:00Z".to_owned(),
+                carries_on: None,
             })
             .expect("noted");
         let path = DataFolder::trace(folder.path(), id);
         let trace = TraceFile::create(&path, &heads::head(&file, "Test", &setup)).expect("a trace");
-        let controller = Controller::new(setup);
+        let controller = Controller::new(setup.clone());
         let desk = Self { folder, logbook, keeper, controller, second: 0 };
-        desk.hand(Record::Begin { firing: id, trace: Box::new(trace), kiln: kiln(&file.kiln) });
+        desk.hand(Record::Begin { firing: id, trace: Box::new(trace), setup: Box::new(setup) });
         desk
     }
 
@@ -77,7 +78,7 @@ impl Desk {
         };
         self.second += 1;
         let decision = self.controller.step(&seen.observation());
-        Recorded { seen, decision, lost }
+        Recorded { seen, decision, lost, wall: KilnClock::simulated().wall() }
     }
 
     /// Ends the keeper; gives how the firing came out, what was noted, and where all is.
@@ -87,10 +88,6 @@ impl Desk {
         let row = self.logbook.firing(1).expect("readable").expect("noted");
         (row.outcome, self.logbook.events(1).expect("readable"), self.folder)
     }
-}
-
-fn kiln(kiln: &Kiln) -> Box<Kiln> {
-    Box::new(kiln.clone())
 }
 
 fn steps_kept(folder: &Path) -> usize {

@@ -1,6 +1,7 @@
 //! What a schedule will do in this kiln: how long, how hot, how much energy, and where the kiln
 //! cannot keep up.
 
+mod carried;
 mod run;
 
 #[cfg(test)]
@@ -9,6 +10,7 @@ mod tests;
 use control::{Certainty, Decision, Kiln, KilnModel, Phase, Programme};
 use pyrometry::units::{Celsius, Duty, Joules, Millis};
 
+pub use carried::{forecast_carried, longest_carried};
 use run::Run;
 
 /// How a segment's target is met.
@@ -115,14 +117,19 @@ const HEAVIEST_RATIO: f64 = 2.0;
 /// Where the kiln keeps up with its schedule the load changes nothing.
 #[must_use]
 pub fn longest_forecast(kiln: &Kiln, programme: &Programme, start: Celsius) -> Millis {
-    let told = forecast(kiln, programme, start).duration;
+    longest_of(kiln, |kiln| forecast(kiln, programme, start).duration)
+}
+
+/// The longer of what a forecast tells of a kiln, and of it with the heaviest load it may have.
+fn longest_of(kiln: &Kiln, lasts: impl Fn(&Kiln) -> Millis) -> Millis {
+    let told = lasts(kiln);
     let mut parameters = *kiln.model.parameters();
     if parameters.certainty == Certainty::Fitted {
         return told;
     }
     parameters.ware_j_per_k *= HEAVIEST_RATIO;
     match KilnModel::new(parameters) {
-        Ok(model) => told.max(forecast(&Kiln { model, ..kiln.clone() }, programme, start).duration),
+        Ok(model) => told.max(lasts(&Kiln { model, ..kiln.clone() })),
         // Beyond what any kiln can hold: then the load as told is the heaviest there is.
         Err(_) => told,
     }

@@ -15,5 +15,8 @@ mod guess;
 mod lining;
 
 pub use chamber::Chamber;
-pub use forecast::{Arrival, Forecast, Point, SegmentForecast, forecast, longest_forecast, longest_left};
+pub use forecast::{
+    Arrival, Forecast, Point, SegmentForecast, forecast, forecast_carried, longest_carried, longest_forecast,
+    longest_left,
+};
 pub use guess::{Body, Lining, guess};

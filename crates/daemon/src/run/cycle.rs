@@ -10,7 +10,6 @@ use std::sync::mpsc::{Receiver, SyncSender, TrySendError};
 
 use control::{Controller, Decision, Finding, Kiln, Observation, Order, Phase, Setup, Start};
 use hal::Level;
-use pyrometry::heat_work::HeatWork;
 use pyrometry::units::Millis;
 use tokio::sync::watch;
 use trace::Seen;
@@ -72,7 +71,6 @@ pub struct Cycle<G> {
     course: Course,
     anew: Anew,
     rate: RateMeter,
-    heat_work: HeatWork,
     latch: LatchWord,
     shut_off: Obeyed,
     /// What would refuse a light-up, as the last step saw it.
@@ -110,7 +108,6 @@ impl<G: Guard> Cycle<G> {
             course: Course::default(),
             anew: Anew::default(),
             rate: RateMeter::default(),
-            heat_work: HeatWork::NONE,
             latch,
             shut_off: Obeyed::default(),
             sensor: None,
@@ -229,7 +226,8 @@ impl<G: Guard> Cycle<G> {
             orders: orders.iter().copied().collect(),
             forecast,
         };
-        let record = Record::Step(Box::new(Recorded { seen, decision: decision.clone(), lost: self.lost }));
+        let (wall, lost) = (self.parts.clock.wall(), self.lost);
+        let record = Record::Step(Box::new(Recorded { seen, decision: decision.clone(), lost, wall }));
         match self.tell_not_lit().and_then(|()| self.parts.records.try_send(record)) {
             Ok(()) => self.lost = 0,
             Err(TrySendError::Full(_)) if self.recording => {
@@ -291,10 +289,6 @@ impl<G: Guard> Cycle<G> {
             self.course.forget_undo();
         }
         self.rate.take(decision.at, decision.chamber);
-        match decision.chamber {
-            Some(chamber) => self.heat_work.add(chamber, span),
-            None => self.heat_work.break_off(),
-        }
         self.phase = decision.phase;
         self.segment = decision.segment;
         self.sensor = decision.refuses_light_up;
@@ -308,7 +302,7 @@ impl<G: Guard> Cycle<G> {
             rate: self.rate.c_per_h(),
             firing: self.firing.clone(),
             course: self.course,
-            heat_work: self.heat_work,
+            heat_work: *self.controller.heat_work(),
             light_up: self.light_up(),
             not_lit: self.not_lit.clone(),
             warden: self.warden,

@@ -57,6 +57,12 @@ impl DataFolder {
         self.path.join("latch")
     }
 
+    /// When the program was started last.
+    #[must_use]
+    pub fn starts(&self) -> PathBuf {
+        self.path.join("starts")
+    }
+
     /// The pins of a simulated kiln.
     #[must_use]
     pub fn pins(&self) -> PathBuf {

@@ -6,7 +6,8 @@ use std::sync::{Arc, PoisonError, RwLock};
 use std::thread::{self, JoinHandle};
 use std::time::{Duration, Instant};
 
-use control::{Decision, Finding, Kiln};
+use control::{Decision, Finding, Setup};
+use pyrometry::units::Millis;
 use trace::{Curve, Seen, TraceFile};
 
 use super::health::{Health, Trouble};
@@ -14,7 +15,7 @@ use super::latch::Latch;
 use super::logbook::Logbook;
 use super::{Event, EventKind, Outcome, StoreError};
 use crate::chronicle::Chronicle;
-use crate::clock::KilnClock;
+use crate::clock::{KilnClock, Wall};
 use crate::run::Unlit;
 
 /// Records the keeper may be behind: at one step a second, 17 minutes of a disk that hangs.
@@ -31,8 +32,8 @@ pub enum Record {
         firing: i64,
         /// Its trace, with the head already written.
         trace: Box<TraceFile>,
-        /// The kiln it is fired in.
-        kiln: Box<Kiln>,
+        /// What its controller is made from.
+        setup: Box<Setup>,
     },
     /// One step, of a firing or at rest.
     Step(Box<Recorded>),
@@ -53,6 +54,8 @@ pub struct Recorded {
     pub decision: Decision,
     /// Steps of the same firing just before it for which there was no room.
     pub lost: u64,
+    /// The computer's clock then.
+    pub wall: Wall,
 }
 
 /// The curve of the firing under way, shared with the page.
@@ -83,6 +86,8 @@ struct Work {
     firing: Option<Firing>,
     chronicle: Chronicle,
     lines_lost: u64,
+    /// When the step before was, by the controller and by the computer's clock.
+    before: Option<(Millis, Wall)>,
     /// Steps missing from the firing's trace that were not told yet, and before what time.
     missing: Option<(u64, f64)>,
     /// What the latch is to say, and whether it could not be written yet.
@@ -110,6 +115,7 @@ impl Keeper {
             firing: None,
             chronicle: Chronicle::default(),
             lines_lost: 0,
+            before: None,
             missing: None,
             latch_wanted: None,
             latch_is_owed: false,
@@ -139,10 +145,10 @@ impl Work {
 
     fn keep(&mut self, record: Record) {
         match record {
-            Record::Begin { firing, trace, kiln } => {
+            Record::Begin { firing, trace, setup } => {
                 self.end();
-                self.chronicle = Chronicle::default();
-                self.show(Some((firing, Curve::new(&kiln))));
+                self.chronicle = Chronicle::of(&setup.start);
+                self.show(Some((firing, Curve::new(&setup.kiln))));
                 self.firing = Some(Firing { id: firing, trace: *trace });
             }
             Record::Step(step) => self.step(&step),
@@ -162,6 +168,7 @@ impl Work {
     fn step(&mut self, step: &Recorded) {
         if let Some(firing) = &mut self.firing {
             firing.trace.lose(step.lost);
+            firing.trace.date(step.wall.dated_ms());
             let lost = firing.trace.lost();
             let written = firing.trace.step(&step.seen.observation(), &step.decision);
             if written.is_ok() {
@@ -173,6 +180,7 @@ impl Work {
                 curve.push(&step.decision);
             }
         }
+        self.tell_step_of_the_clock(step);
         let before = self.chronicle.outcome();
         let happened = self.chronicle.take(&step.seen, &step.decision);
         for happened in happened {
@@ -192,6 +200,27 @@ impl Work {
             let decided = self.logbook.decide(firing.id, self.chronicle.outcome());
             self.outcome(Trouble::Logbook, decided.map_err(|why| why.to_string()));
         }
+    }
+
+    /// Somebody set the computer's clock: nothing in the firing follows it (SR-35), but times in the
+    /// record do.
+    fn tell_step_of_the_clock(&mut self, step: &Recorded) {
+        let (at, wall) = (step.decision.at, step.wall);
+        let before = self.before.replace((at, wall)).filter(|(then, _)| *then < at);
+        let stepped = before.and_then(|(then, was)| self.clock.stepped(was, wall, at.since(then)));
+        let Some(stepped) = stepped else { return };
+        let way = if stepped.is_negative() { "back" } else { "forward" };
+        let _told_by_health = self.note(&Event {
+            firing: self.firing.as_ref().map(|firing| firing.id),
+            time: self.clock.now_written(),
+            at_s: self.firing.is_some().then(|| at.seconds()),
+            kind: EventKind::Record,
+            name: "clock-stepped".to_owned(),
+            words: format!(
+                "The computer's clock was set {way} by {} s. The firing keeps its own time and is as it was.",
+                stepped.abs().as_secs()
+            ),
+        });
     }
 
     fn not_lit(&mut self, finding: Finding) {

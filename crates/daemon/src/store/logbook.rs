@@ -47,6 +47,8 @@ pub struct NewFiring {
     pub simulated: bool,
     /// When it is lit, RFC 3339.
     pub started: String,
+    /// The firing that the power ended and that it carries on.
+    pub carries_on: Option<i64>,
 }
 
 /// A firing as the logbook has it.
@@ -203,8 +205,8 @@ impl Logbook {
     pub fn begin(&self, firing: &NewFiring) -> Result<i64, StoreError> {
         let connection = self.connection();
         connection.execute(
-            "INSERT INTO firings (title, schedule, schedule_text, aim, simulated, started, outcome)
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6, 'running')",
+            "INSERT INTO firings (title, schedule, schedule_text, aim, simulated, started, carries_on, outcome)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, 'running')",
             (
                 &firing.title,
                 &firing.schedule,
@@ -212,6 +214,7 @@ impl Logbook {
                 &firing.aim,
                 firing.simulated,
                 &firing.started,
+                firing.carries_on,
             ),
         )?;
         Ok(connection.last_insert_rowid())
@@ -300,6 +303,7 @@ fn read_firing(row: &Row<'_>) -> rusqlite::Result<FiringRow> {
             aim: row.get("aim")?,
             simulated: row.get("simulated")?,
             started: row.get("started")?,
+            carries_on: row.get("carries_on")?,
         },
         outcome: Outcome::named(&outcome).unwrap_or(Outcome::Interrupted),
         closing: match (ended, duration_s) {

@@ -5,7 +5,8 @@ use rusqlite::{Connection, TransactionBehavior};
 use super::StoreError;
 
 /// Each brings the logbook from the version before it to its own, counted from one.
-const MIGRATIONS: [&str; 1] = ["
+const MIGRATIONS: [&str; 2] = [
+    "
     CREATE TABLE firings (
         id INTEGER PRIMARY KEY AUTOINCREMENT,
         title TEXT NOT NULL,
@@ -30,7 +31,11 @@ const MIGRATIONS: [&str; 1] = ["
         words TEXT NOT NULL
     );
     CREATE INDEX events_of_firing ON events (firing, id);
-"];
+",
+    "
+    ALTER TABLE firings ADD COLUMN carries_on INTEGER REFERENCES firings (id);  -- the one the power ended
+",
+];
 
 /// Brings a logbook to the newest version.
 pub(super) fn migrate(connection: &mut Connection) -> Result<(), StoreError> {

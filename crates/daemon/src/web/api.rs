@@ -260,6 +260,8 @@ pub struct FiringEntry {
     pub hottest_c: Option<f64>,
     pub cone: Option<String>,
     pub duration_s: Option<f64>,
+    /// The firing that the power ended and that this one carries on.
+    pub carries_on: Option<i64>,
 }
 
 #[derive(Debug, Serialize)]

@@ -68,6 +68,7 @@ fn entry(row: FiringRow) -> FiringEntry {
         hottest_c: closing.hottest_c,
         cone: closing.cone,
         duration_s: (closing.duration_s > 0.0).then_some(closing.duration_s),
+        carries_on: row.firing.carries_on,
     }
 }
 

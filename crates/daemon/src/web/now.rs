@@ -71,7 +71,8 @@ pub(super) fn now(house: &House, snapshot: &Snapshot) -> Now {
 fn attention_of(house: &House, snapshot: &Snapshot, probes: &[String]) -> Vec<Attention> {
     let mut found = attention::all(snapshot, probes);
     let interrupted = house.interrupted.lock().unwrap_or_else(PoisonError::into_inner);
-    found.extend(interrupted.as_ref().map(attention::interrupted));
+    let told = |firing| attention::interrupted(firing, house.kiln.scale);
+    found.extend(interrupted.as_ref().map(told));
     found
 }
 

@@ -2,10 +2,11 @@
 
 use std::sync::atomic::Ordering;
 
-use control::{Order, Outcome, Phase};
+use control::{Carried, Left, Order, Outcome, Phase};
 use daemon::run::{Ask, LightUp, Unlit};
 use daemon::store::{Latched, Record};
-use pyrometry::units::Millis;
+use pyrometry::heat_work::HeatWork;
+use pyrometry::units::{Celsius, Millis};
 use tokio::sync::oneshot;
 
 use crate::stand::Stand;
@@ -137,4 +138,46 @@ fn whoever_clears_an_unreadable_latch_is_answered_only_when_the_snapshot_says_so
     });
     stand.step();
     assert_eq!(waiting.join().expect("seen"), Some(LightUp::Possible));
+}
+
+/// A firing that stood twenty minutes into the soak of its only segment.
+fn soaking() -> Carried {
+    let c = |c| Celsius::new(c).expect("a temperature");
+    Carried {
+        segment: 0,
+        left: Left::Soak { at: c(25.0), left: Millis::from_minutes(40) },
+        chamber: c(25.0),
+        gap: Millis::from_minutes(1),
+        elapsed: Millis::from_hours(2),
+        alight: Millis::from_hours(2),
+        heat_work: HeatWork::NONE,
+    }
+}
+
+#[test]
+fn sr_40_a_sensor_that_refuses_light_up_refuses_to_carry_on_too_and_a_sound_one_does_not() {
+    let mut stand = Stand::new(Latched::Clear, 4096);
+    stand.step();
+    stand.wires.open.store(true, Ordering::Relaxed);
+    stand.step();
+    let refused = stand.light_carrying_on(soaking());
+    assert!(matches!(refused, Err(Unlit::Sensor(_))), "{refused:?}");
+    assert_eq!(stand.step().decision.phase, Phase::Resting);
+    stand.wires.open.store(false, Ordering::Relaxed);
+    (0..30).for_each(|_| drop(stand.step()));
+    stand.light_carrying_on(soaking()).expect("carried on");
+    stand.until_it_heats();
+}
+
+#[test]
+fn sr_40_the_page_counts_down_what_was_left_of_a_soak() {
+    let mut stand = Stand::new(Latched::Clear, 4096);
+    stand.step();
+    let Carried { left: Left::Soak { left, .. }, .. } = soaking() else { panic!("a soak") };
+    // Found as warm as the soak: there at once.
+    let carried = Carried { left: Left::Soak { at: Celsius::new(21.0).expect("room"), left }, ..soaking() };
+    stand.light_carrying_on(carried).expect("carried on");
+    while stand.step().decision.phase != Phase::Soaking {}
+    let course = stand.step().course;
+    assert!(course.soak_left.is_some_and(|shown| shown <= left && shown + Millis::from_seconds(5) > left));
 }

@@ -4,7 +4,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
 use std::sync::{Arc, Mutex};
 
-use control::{Kiln, Order, Outcome};
+use control::{Carried, Kiln, Order, Outcome};
 use daemon::clock::KilnClock;
 use daemon::files::Source;
 use daemon::files::schedule;
@@ -128,6 +128,15 @@ impl Stand {
     }
 
     pub(crate) fn light_after(&mut self, delay: Millis) -> Result<(), Unlit> {
+        self.light_from(delay, None)
+    }
+
+    /// Lights what carries another firing on.
+    pub(crate) fn light_carrying_on(&mut self, carried: Carried) -> Result<(), Unlit> {
+        self.light_from(Millis::ZERO, Some(carried))
+    }
+
+    fn light_from(&mut self, delay: Millis, carried: Option<Carried>) -> Result<(), Unlit> {
         let text = "title = \"Test\"\nscale = \"C\"\n[[segment]]\nrate = 600\nto = 900\nsoak = \"1 h\"\n";
         let file = daemon::kilns::simulated().expect("the simulated kiln");
         let schedule = schedule::check(Source::new("test.toml", text), None).expect("a schedule").value;
@@ -136,6 +145,7 @@ impl Stand {
         if let Some(firing) = &mut setup.firing {
             firing.delay = delay;
         }
+        setup.start.carried = carried;
         let path = self.folder.path().join(format!("trace-{}.jsonl", self.second));
         let trace = TraceFile::create(&path, &heads::head(&file, "Test", &setup)).expect("a trace");
         let sheet = FiringSheet {

@@ -190,6 +190,27 @@ fn what_is_left_is_the_soak_and_the_segments_after_it_and_falls_as_the_firing_go
 }
 
 #[test]
+fn what_is_carried_on_takes_the_way_back_what_was_left_of_the_soak_and_the_segments_after_it() {
+    let plan = programme(&[climb(100.0, 200.0, 30), climb(120.0, 500.0, 60), climb(100.0, 600.0, 0)]);
+    let carried = control::Carried {
+        segment: 1,
+        left: control::Left::Soak { at: c(500.0), left: Millis::from_minutes(15) },
+        chamber: c(500.0),
+        gap: Millis::from_minutes(5),
+        elapsed: Millis::from_hours(6),
+        alight: Millis::from_hours(7),
+        heat_work: pyrometry::heat_work::HeatWork::NONE,
+    };
+    let kiln = kiln(10_000.0);
+    let forecast = forecast_carried(&kiln, &plan, &carried, c(440.0));
+    // By hand: 0.5 h for 60 °C at 120 °C/h, 0.25 h of soak, 1 h for the last 100 °C.
+    assert!((hours(forecast.duration) - 1.75).abs() < 0.1, "{:?}", forecast.duration);
+    assert_eq!((forecast.segments.len(), forecast.segments[0].ends), (3, Millis::ZERO));
+    let longest = longest_carried(&kiln, &plan, &carried, c(440.0));
+    assert!((longest.hours() - 7.75).abs() < 0.1, "with the hours before: {longest:?}");
+}
+
+#[test]
 fn a_watch_draws_nothing() {
     let plan = programme(&[Segment::Watch { lasting: Millis::from_hours(2) }]);
     let forecast = forecast(&kiln(10_000.0), &plan, c(20.0));

@@ -6,7 +6,7 @@ use pyrometry::units::{Celsius, CelsiusDelta};
 use super::pins::{self, SAFE_PIN};
 use super::wire::KilnSections;
 use super::words::{ActiveLevel, BoardKind, SwitchWord};
-use super::{Board, KilnFile, Outage};
+use super::{Board, KilnFile};
 use crate::files::problem::Problems;
 
 /// Window below which a contactor closes more than 600 times an hour (small contactors' limit,
@@ -22,13 +22,6 @@ pub(super) fn kiln(file: &KilnSections, kiln: &KilnFile, notes: &mut Problems) {
     note_switches(file, kiln, notes);
     note_allowances(file, kiln, notes);
     warn_of_contradictions(file, kiln, notes);
-    if let (Some(section), Outage::CarryOn { .. }) = (&file.outage, &kiln.outage) {
-        notes.warn(
-            &section.value.on_return.span,
-            "on_return = \"carry on\" is not built yet: after a power cut the kiln stays off".to_owned(),
-            "light the kiln again by hand, or write \"remain off\"",
-        );
-    }
     if file.outage.is_none() {
         let right = "write [outage] with on_return to choose; \"remain off\" says the same";
         notes.note(&(0..0), "no [outage]: after a power cut the kiln stays off", right);

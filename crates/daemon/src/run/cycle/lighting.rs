@@ -3,7 +3,6 @@
 use std::sync::Arc;
 
 use control::{Controller, Phase};
-use pyrometry::heat_work::HeatWork;
 use pyrometry::units::Millis;
 
 use super::{Cycle, at_rest};
@@ -39,8 +38,8 @@ impl<G: Guard> Cycle<G> {
             return Err(TOO_SLOW);
         }
         let Lighting { sheet, setup, trace } = lighting;
-        let kiln = Box::new(setup.kiln.clone());
-        let begin = Record::Begin { firing: sheet.id, trace: Box::new(trace), kiln };
+        let begin =
+            Record::Begin { firing: sheet.id, trace: Box::new(trace), setup: Box::new(setup.clone()) };
         if self.parts.records.try_send(begin).is_err() {
             return Err(TOO_SLOW);
         }
@@ -101,10 +100,9 @@ impl<G: Guard> Cycle<G> {
     }
 
     fn begin(&mut self, controller: Controller, at: Millis) {
+        self.course = Course::begin(controller.setup().start.carried.as_ref());
         self.controller = controller;
         self.began = Some(at);
-        self.course = Course::default();
         self.anew = Anew::default();
-        self.heat_work = HeatWork::NONE;
     }
 }
