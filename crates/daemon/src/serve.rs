@@ -131,7 +131,13 @@ fn start(kiln: KilnFile, data: &Path, speed: f64) -> Result<Running, ServeError>
     let clock = KilnClock::simulated();
     let Opened { logbook, latch, latched, interrupted, starts } = open_store(&folder, &clock)?;
     let health = Health::default();
-    let keeper = Keeper::start(logbook.clone(), latch, health.clone(), clock.clone())?;
+    let keeper = Keeper::start(
+        logbook.clone(),
+        latch,
+        DataFolder::traces(folder.path()),
+        health.clone(),
+        clock.clone(),
+    )?;
     // The warden before anything that could heat.
     let warden = WardenProcess::start(&warden_program()?, &folder.pins())?;
     let pins = PinFile::open(&folder.pins())?;

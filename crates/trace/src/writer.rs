@@ -6,6 +6,7 @@
 
 use std::fs::{self, File, OpenOptions};
 use std::io::Write;
+use std::os::unix::fs::MetadataExt;
 use std::path::{Path, PathBuf};
 
 use control::{Decision, Observation};
@@ -152,9 +153,15 @@ impl TraceFile {
         self.writer.lost
     }
 
-    /// Forces to the disk what was written so far. May block for long on a slow card.
+    /// Forces to the disk what was written so far. May block for long on a slow card. A file that is
+    /// no longer where it was begun still takes lines, which nobody would ever find.
     pub fn sync(&self) -> Result<(), TraceError> {
-        Ok(self.writer.sink.sync_data()?)
+        self.writer.sink.sync_data()?;
+        let ours = self.writer.sink.metadata()?;
+        match fs::metadata(&self.path) {
+            Ok(there) if (there.dev(), there.ino()) == (ours.dev(), ours.ino()) => Ok(()),
+            Ok(_) | Err(_) => Err(TraceError::Gone),
+        }
     }
 
     /// Ends the trace and compresses it to `NAME.jsonl.gz`, whose path it returns.

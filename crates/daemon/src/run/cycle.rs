@@ -7,6 +7,7 @@ mod readings;
 
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, SyncSender, TrySendError};
+use std::time::Duration;
 
 use control::{Controller, Decision, Finding, Kiln, Observation, Order, Phase, Setup, Start};
 use hal::Level;
@@ -84,6 +85,7 @@ pub struct Cycle<G> {
     owes_shut_off: bool,
     /// What the keeper must hear before any further step.
     owes_not_lit: Option<Finding>,
+    late_worst: Duration,
     phase: Phase,
     segment: Option<u8>,
     stages: Stages,
@@ -116,6 +118,7 @@ impl<G: Guard> Cycle<G> {
             warden: Standing::Trusts,
             owes_shut_off: false,
             owes_not_lit: None,
+            late_worst: Duration::ZERO,
             phase: Phase::Resting,
             segment: None,
             stages: Stages::default(),
@@ -123,6 +126,11 @@ impl<G: Guard> Cycle<G> {
             snapshots,
         };
         (cycle, seen)
+    }
+
+    /// How late the latest step so far was done (SR-36).
+    pub fn note_lateness(&mut self, worst: Duration) {
+        self.late_worst = worst;
     }
 
     /// One step. `at` counts from the program's start.
@@ -308,6 +316,7 @@ impl<G: Guard> Cycle<G> {
             warden: self.warden,
             kept: self.parts.kept.clone(),
             shut_off: self.shut_off,
+            late_worst: self.late_worst,
             latch_unreadable: self.latch.unreadable.clone(),
             trouble: self.parts.health.trouble(),
             decision,

@@ -1,6 +1,7 @@
 //! What the rest of the daemon gets to see after each step.
 
 use std::sync::Arc;
+use std::time::Duration;
 
 use control::{Decision, Finding, PROBES_MOST};
 use hal::Level;
@@ -44,6 +45,8 @@ pub struct Snapshot {
     pub kept: KeptPins,
     /// How far shut-offs were obeyed.
     pub shut_off: Obeyed,
+    /// How long after it was due the latest step since the start was done.
+    pub late_worst: Duration,
     /// Why the latch on disk cannot be read.
     pub latch_unreadable: Option<Arc<str>>,
     /// What keeps the record from being kept.

@@ -63,6 +63,7 @@ fn just_lit(text: &str) -> Snapshot {
         warden: Standing::Trusts,
         kept: KeptPins::default(),
         shut_off: Obeyed::default(),
+        late_worst: std::time::Duration::ZERO,
         latch_unreadable: None,
         trouble: None,
     }

@@ -1,6 +1,9 @@
 //! The keeper: the thread that writes trace, logbook and latch, so that the control thread never
 //! waits for a disk (SR-36, SR-44).
 
+use std::fs;
+use std::io;
+use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, sync_channel};
 use std::sync::{Arc, PoisonError, RwLock};
 use std::thread::{self, JoinHandle};
@@ -75,6 +78,8 @@ pub struct Keeper {
 struct Firing {
     id: i64,
     trace: TraceFile,
+    /// Why it did not reach the disk when it was last to.
+    unsynced: Option<String>,
 }
 
 struct Work {
@@ -85,6 +90,8 @@ struct Work {
     curve: LiveCurve,
     firing: Option<Firing>,
     chronicle: Chronicle,
+    /// Where traces are kept.
+    traces: PathBuf,
     lines_lost: u64,
     /// When the step before was, by the controller and by the computer's clock.
     before: Option<(Millis, Wall)>,
@@ -100,6 +107,7 @@ impl Keeper {
     pub fn start(
         logbook: Logbook,
         mut latch: Latch,
+        traces: PathBuf,
         health: Health,
         clock: KilnClock,
     ) -> std::io::Result<Self> {
@@ -114,6 +122,7 @@ impl Keeper {
             curve: Arc::clone(&curve),
             firing: None,
             chronicle: Chronicle::default(),
+            traces,
             lines_lost: 0,
             before: None,
             missing: None,
@@ -149,7 +158,7 @@ impl Work {
                 self.end();
                 self.chronicle = Chronicle::of(&setup.start);
                 self.show(Some((firing, Curve::new(&setup.kiln))));
-                self.firing = Some(Firing { id: firing, trace: *trace });
+                self.firing = Some(Firing { id: firing, trace: *trace, unsynced: None });
             }
             Record::Step(step) => self.step(&step),
             Record::Latch(trip) => self.write_latch(trip),
@@ -169,12 +178,13 @@ impl Work {
         if let Some(firing) = &mut self.firing {
             firing.trace.lose(step.lost);
             firing.trace.date(step.wall.dated_ms());
+            let unsynced = firing.unsynced.clone().map_or(Ok(()), Err);
             let lost = firing.trace.lost();
             let written = firing.trace.step(&step.seen.observation(), &step.decision);
             if written.is_ok() {
                 self.miss(lost, step.decision.at.seconds());
             }
-            self.outcome(Trouble::Trace, written.map_err(|why| why.to_string()));
+            self.outcome(Trouble::Trace, written.map_err(|why| why.to_string()).and(unsynced));
             let mut curve = self.curve.write().unwrap_or_else(PoisonError::into_inner);
             if let Some((_, curve)) = curve.as_mut() {
                 curve.push(&step.decision);
@@ -250,16 +260,40 @@ impl Work {
             self.write_latch(self.latch_wanted);
         }
         self.latch.prepare();
-        if let Some(firing) = &self.firing {
-            let synced = firing.trace.sync().map_err(|why| why.to_string());
-            self.outcome(Trouble::Trace, synced);
+        match &mut self.firing {
+            Some(firing) => {
+                let synced = firing.trace.sync().map_err(|why| why.to_string());
+                firing.unsynced = synced.clone().err();
+                self.outcome(Trouble::Trace, synced);
+            }
+            // Nothing else would show that a trace could be begun again.
+            None if self.health.has(Trouble::Trace) => {
+                self.outcome(Trouble::Trace, try_out(&self.traces).map_err(|why| why.to_string()));
+            }
+            None => {}
         }
+        self.try_logbook();
         let lost = self.health.lines_lost();
         if lost == self.lines_lost {
             self.health.mended(Trouble::Behind);
         }
         self.lines_lost = lost;
         self.tell_missing();
+    }
+
+    /// Looks whether a logbook that could not be written can be again.
+    fn try_logbook(&self) {
+        if self.health.has(Trouble::Logbook) {
+            let _told_by_health = self.note(&Event {
+                firing: self.firing.as_ref().map(|firing| firing.id),
+                time: self.clock.now_written(),
+                at_s: None,
+                kind: EventKind::Record,
+                name: "logbook-mended".to_owned(),
+                words: "The logbook can be written again; what happened meanwhile is missing from it."
+                    .to_owned(),
+            });
+        }
     }
 
     fn miss(&mut self, lost: u64, before_s: f64) {
@@ -293,7 +327,7 @@ impl Work {
         self.miss(self.firing.as_ref().map_or(0, |firing| firing.trace.lost()), closing.duration_s);
         self.tell_missing();
         self.missing = None;
-        let Some(Firing { id, trace }) = self.firing.take() else { return };
+        let Some(Firing { id, trace, .. }) = self.firing.take() else { return };
         let closed = self.logbook.close(id, &closing).map_err(|why| why.to_string());
         self.outcome(Trouble::Logbook, closed);
         let finished = trace.finish().map(drop).map_err(|why| why.to_string());
@@ -316,4 +350,12 @@ impl Work {
             }
         }
     }
+}
+
+/// Writes something to a folder and takes it away again.
+fn try_out(folder: &Path) -> io::Result<()> {
+    let trial = folder.join("trial");
+    let written = fs::write(&trial, [0; 4096]).and_then(|()| fs::File::open(&trial)?.sync_all());
+    let removed = fs::remove_file(&trial);
+    written.and(removed)
 }

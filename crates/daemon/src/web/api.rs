@@ -46,6 +46,8 @@ pub struct Now {
     pub orders: Vec<&'static str>,
     pub light_up: LightUp,
     pub storage: Storage,
+    /// How long after it was due the latest step since the start was done.
+    pub late_ms_worst: u64,
 }
 
 #[derive(Debug, Serialize)]

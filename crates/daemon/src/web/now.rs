@@ -65,6 +65,7 @@ pub(super) fn now(house: &House, snapshot: &Snapshot) -> Now {
         orders: orders(snapshot),
         light_up: light_up(snapshot.light_up),
         storage: storage(snapshot.trouble),
+        late_ms_worst: u64::try_from(snapshot.late_worst.as_millis()).unwrap_or(u64::MAX),
     }
 }
 

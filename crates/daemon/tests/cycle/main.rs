@@ -2,6 +2,9 @@
 
 mod lighting;
 mod stand;
+mod time;
+#[path = "../common/told_clock.rs"]
+mod told_clock;
 
 use std::sync::Arc;
 use std::sync::atomic::Ordering;

@@ -1,16 +1,17 @@
 //! A board that does what a test says, and a cycle on it.
 
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
 use std::sync::{Arc, Mutex};
+use std::time::{Duration, Instant};
 
 use control::{Carried, Kiln, Order, Outcome};
 use daemon::clock::KilnClock;
 use daemon::files::Source;
 use daemon::files::schedule;
 use daemon::run::{
-    Ask, Cycle, FiringSheet, KeptPins, Lighting, OwnWarden, Parts, SharedBoard, ShutOff, Snapshot,
-    TimedBoard, Unlit,
+    Ask, ControlThread, Cycle, FiringSheet, KeptPins, Lighting, OwnWarden, Pace, Parts, SharedBoard, ShutOff,
+    Snapshot, TimedBoard, Unlit,
 };
 use daemon::store::{Health, Latched, Record};
 use daemon::{heads, kilns};
@@ -25,6 +26,8 @@ use trace::TraceFile;
 pub(crate) struct Wires {
     pub(crate) open: AtomicBool,
     pub(crate) pins_dead: AtomicBool,
+    /// How long one reading takes, ms.
+    pub(crate) reading_takes: AtomicU64,
     pub(crate) senses_current: AtomicBool,
     reads: Mutex<u32>,
     pub(crate) banks: Mutex<[bool; 8]>,
@@ -39,6 +42,7 @@ impl Board for Bench {
         if self.0.open.load(Ordering::Relaxed) {
             return Report { said: Said::Nothing, faults: ChipFaults::OPEN };
         }
+        std::thread::sleep(Duration::from_millis(self.0.reading_takes.load(Ordering::Relaxed)));
         let mut reads = self.0.reads.lock().expect("whole");
         *reads += 1;
         let wobble_c = f64::from(*reads * 7919 % 13) * 0.02;
@@ -96,6 +100,11 @@ pub(crate) struct Stand {
 
 impl Stand {
     pub(crate) fn new(latched: Latched, queue: usize) -> Self {
+        Self::by(KilnClock::simulated(), latched, queue)
+    }
+
+    /// By a clock of its own.
+    pub(crate) fn by(clock: KilnClock, latched: Latched, queue: usize) -> Self {
         let wires = Arc::new(Wires::default());
         let (asks, asked) = sync_channel(8);
         let shut_off = ShutOff::default();
@@ -111,7 +120,7 @@ impl Stand {
             shut_off: shut_off.clone(),
             records: to_keeper,
             health: Health::default(),
-            clock: KilnClock::simulated(),
+            clock,
         });
         let folder = tempfile::tempdir().expect("a folder");
         Self { wires, cycle, snapshots, asks, shut_off, records, kiln, second: 0, folder }
@@ -180,6 +189,25 @@ impl Stand {
     pub(crate) fn heats(&self) -> bool {
         self.wires.contactor.load(Ordering::Relaxed)
             && self.wires.banks.lock().expect("whole").contains(&true)
+    }
+
+    /// Lets a control thread of its own step it, at a simulated kiln's speed, for so many steps.
+    pub(crate) fn run_by_itself(self, speed: f64, steps: u64) -> Arc<Snapshot> {
+        let Self { cycle, snapshots, records, second, .. } = self;
+        let thread = ControlThread::start(cycle, Pace::Simulated { speed }).expect("a thread");
+        let late = Instant::now() + Duration::from_mins(1);
+        let enough = Millis::from_seconds(second + steps);
+        let last = loop {
+            let last = snapshots.borrow().clone().expect("a snapshot");
+            if last.decision.at >= enough {
+                break last;
+            }
+            assert!(Instant::now() < late, "it stands still");
+            std::thread::sleep(Duration::from_millis(1));
+        };
+        thread.end();
+        drop(records);
+        last
     }
 
     pub(crate) fn until_it_heats(&mut self) {
