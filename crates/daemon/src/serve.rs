@@ -8,6 +8,7 @@ use std::sync::{Arc, Mutex};
 
 use hal::pin_file::PinFile;
 use pyrometry::units::Millis;
+use tokio::signal::unix::{Signal, SignalKind, signal};
 
 use crate::clock::KilnClock;
 use crate::files::kiln::{Board, KilnFile};
@@ -242,13 +243,15 @@ async fn attend(
         return Err(ServeError::ControlDied);
     }
     let address = listener.local_addr()?;
+    // Before anybody can know that it runs.
+    let told = Told::listen()?;
     announce(house, address);
     if let Some(path) = alight {
         light_at_once(house, path).await?;
     }
     tokio::select! {
         never = web::serve(listener, Arc::clone(house)) => match never {},
-        ended = until_told() => Ok(ended?),
+        () = told.to_end() => Ok(()),
         () = until_dead(control) => Err(ServeError::ControlDied),
     }
 }
@@ -276,16 +279,24 @@ async fn light_at_once(house: &Arc<House>, path: &Path) -> Result<(), ServeError
 }
 
 /// SIGTERM, SIGINT, or the SIGHUP of a terminal that was closed.
-async fn until_told() -> std::io::Result<()> {
-    use tokio::signal::unix::{SignalKind, signal};
-    let mut terminate = signal(SignalKind::terminate())?;
-    let mut hung_up = signal(SignalKind::hangup())?;
-    tokio::select! {
-        _ = terminate.recv() => {}
-        _ = hung_up.recv() => {}
-        interrupted = tokio::signal::ctrl_c() => interrupted?,
+struct Told([Signal; 3]);
+
+impl Told {
+    /// From here on such a signal ends the program in order.
+    fn listen() -> std::io::Result<Self> {
+        let kinds = [SignalKind::terminate(), SignalKind::interrupt(), SignalKind::hangup()];
+        let [terminate, interrupt, hang_up] = kinds.map(signal);
+        Ok(Self([terminate?, interrupt?, hang_up?]))
     }
-    Ok(())
+
+    async fn to_end(mut self) {
+        let [terminate, interrupt, hang_up] = &mut self.0;
+        tokio::select! {
+            _ = terminate.recv() => {}
+            _ = interrupt.recv() => {}
+            _ = hang_up.recv() => {}
+        }
+    }
 }
 
 async fn until_dead(control: &ControlThread) {

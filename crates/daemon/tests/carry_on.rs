@@ -208,6 +208,23 @@ fn sr_40_a_trace_that_does_not_replay_leaves_it_off() {
 }
 
 #[test]
+fn sr_41_a_trace_with_one_decision_flipped_is_not_fired_on_from_and_the_sound_one_is() {
+    let kiln = Kiln::new();
+    kiln.lit().kill();
+    let sound = fs::read_to_string(kiln.trace()).expect("a trace");
+    let line = sound.lines().nth(60).expect("a minute in").to_owned();
+    let flipped = line.replacen("\"permission\":true", "\"permission\":false", 1);
+    assert_ne!(line, flipped);
+    fs::write(kiln.trace(), sound.replacen(&line, &flipped, 1)).expect("written");
+    kiln.stays_off("the trace does not replay").kill();
+
+    let kiln = Kiln::new();
+    kiln.lit().kill();
+    let (_daemon, became) = kiln.started_again();
+    assert!(became.starts_with("It is carried on"), "{became}");
+}
+
+#[test]
 fn sr_40_a_lost_trace_leaves_it_off() {
     let kiln = Kiln::new();
     kiln.lit().kill();
