@@ -19,7 +19,7 @@ fn cut(
     let last = bench.until(most_seconds, so);
     let carried = bench.controller.to_carry(Millis::from_seconds(gap_s)).expect("it can be carried on");
     bench.lose_power(gap_s);
-    bench.carry_on(carried);
+    bench.carry_on(&carried);
     (last, carried)
 }
 
@@ -131,7 +131,7 @@ fn sr_40_a_stay_a_shut_off_and_a_rest_hand_nothing_on_and_the_firing_before_them
         bench.step(&[order]);
         assert_eq!(bench.controller.to_carry(Millis::ZERO), None, "{order:?}");
     }
-    let rest = Bench::with(&KilnSpec::default(), 30.0, None, control::Start::default());
+    let rest = Bench::with(&KilnSpec::default(), 30.0, None, &control::Start::default());
     assert_eq!(rest.controller.to_carry(Millis::ZERO), None);
 }
 
@@ -139,7 +139,7 @@ fn sr_40_a_stay_a_shut_off_and_a_rest_hand_nothing_on_and_the_firing_before_them
 fn sr_40_a_place_that_the_programme_does_not_have_gives_no_heat() {
     let mut bench = bench(&[climb(150.0, 300.0, 5)]);
     let (_, carried) = cut(&mut bench, 3600, 10, at_least(40.0));
-    bench.carry_on(Carried { segment: 7, ..carried });
+    bench.carry_on(&Carried { segment: 7, ..carried });
     for _ in 0..60 {
         let decision = bench.step(&[]);
         assert!(!decision.permission && decision.segment.is_none(), "{decision:?}");

@@ -251,7 +251,7 @@ async fn attend(
     }
     tokio::select! {
         never = web::serve(listener, Arc::clone(house)) => match never {},
-        () = told.to_end() => Ok(()),
+        () = told.come() => Ok(()),
         () = until_dead(control) => Err(ServeError::ControlDied),
     }
 }
@@ -289,7 +289,7 @@ impl Told {
         Ok(Self([terminate?, interrupt?, hang_up?]))
     }
 
-    async fn to_end(mut self) {
+    async fn come(mut self) {
         let [terminate, interrupt, hang_up] = &mut self.0;
         tokio::select! {
             _ = terminate.recv() => {}

@@ -68,7 +68,11 @@ pub trait Board {
     fn lid_closed(&mut self) -> Option<Result<bool, PinFault>>;
     /// One bank's current. `None` when it has no sensor.
     fn amps(&mut self, bank: usize) -> Option<Result<Amps, PinFault>>;
-    /// Everything off, as far as it can be done. For exits and panics.
+    /// Drives the heartbeat's pin, whose edges keep an outside relay closed. Nothing to do where none is
+    /// fitted.
+    fn set_heartbeat(&mut self, level: Level) -> Result<(), PinFault>;
+    /// Everything off, as far as it can be done. The heartbeat's pin is left as it is: another edge
+    /// would be one too many. For exits and panics.
     fn all_off(&mut self);
 }
 

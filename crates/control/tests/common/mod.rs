@@ -130,13 +130,13 @@ impl Bench {
     pub(crate) fn new(spec: &KilnSpec, guessed_load_kg: f64, segments: &[Segment]) -> Self {
         let firing =
             Firing { programme: programme(segments), delay: Millis::ZERO, forecast: Millis::from_hours(30) };
-        Self::with(spec, guessed_load_kg, Some(firing), Start::default())
+        Self::with(spec, guessed_load_kg, Some(firing), &Start::default())
     }
 
-    pub(crate) fn with(spec: &KilnSpec, guessed_load_kg: f64, firing: Option<Firing>, start: Start) -> Self {
+    pub(crate) fn with(spec: &KilnSpec, guessed_load_kg: f64, firing: Option<Firing>, start: &Start) -> Self {
         let kiln = kiln_of(spec, guessed_load_kg);
         Self {
-            controller: Controller::new(Setup { kiln, firing, start }),
+            controller: Controller::new(Setup { kiln, firing, start: *start }),
             plant: Plant::new(spec, 7).unwrap(),
             switches: Switches { lid: Lid::Shut, ..Switches::default() },
             gap_c: Vec::new(),
@@ -205,10 +205,10 @@ impl Bench {
     }
 
     /// A controller that carries the firing on.
-    pub(crate) fn carry_on(&mut self, carried: Carried) {
+    pub(crate) fn carry_on(&mut self, carried: &Carried) {
         let setup = self.controller.setup().clone();
         self.controller =
-            Controller::new(Setup { start: Start { latched: None, carried: Some(carried) }, ..setup });
+            Controller::new(Setup { start: Start { latched: None, carried: Some(*carried) }, ..setup });
     }
 
     /// What the last gap did to a cone by the junction's true temperature.

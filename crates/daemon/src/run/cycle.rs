@@ -1,6 +1,7 @@
 //! One step of the control thread, from reading to beat.
 
 mod asked;
+mod heartbeat;
 mod latch_word;
 mod lighting;
 mod readings;
@@ -28,6 +29,7 @@ use super::snapshot::{NotLit, Snapshot};
 use crate::clock::KilnClock;
 use crate::rate::RateMeter;
 use crate::store::{Health, Latched, Record, Recorded, Trouble};
+use heartbeat::Heartbeat;
 use latch_word::LatchWord;
 use readings::Readings;
 
@@ -89,6 +91,7 @@ pub struct Cycle<G> {
     phase: Phase,
     segment: Option<u8>,
     stages: Stages,
+    heartbeat: Heartbeat,
     sequence: u32,
     snapshots: watch::Sender<Option<Arc<Snapshot>>>,
 }
@@ -122,6 +125,7 @@ impl<G: Guard> Cycle<G> {
             phase: Phase::Resting,
             segment: None,
             stages: Stages::default(),
+            heartbeat: Heartbeat::default(),
             sequence: 0,
             snapshots,
         };
@@ -150,6 +154,7 @@ impl<G: Guard> Cycle<G> {
             self.anew.ask(&self.parts.kiln, &firing.schedule.programme, &asked.orders, &decision);
         }
         let contactor = self.beat(at, &decision);
+        self.beat_outside(&decision);
         let outcomes = decision.outcomes.clone();
         if let Some(presses) = asked.pressed {
             self.shut_off = Obeyed { presses, outcome: outcomes.first().copied() };

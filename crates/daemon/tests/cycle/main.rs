@@ -1,5 +1,6 @@
 //! The control thread's cycle on a board that does what a test says.
 
+mod heartbeat;
 mod lighting;
 mod stand;
 mod time;

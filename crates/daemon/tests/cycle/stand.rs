@@ -29,6 +29,9 @@ pub(crate) struct Wires {
     /// How long one reading takes, ms.
     pub(crate) reading_takes: AtomicU64,
     pub(crate) senses_current: AtomicBool,
+    heartbeat: AtomicBool,
+    /// Edges of the heartbeat.
+    pub(crate) edges: AtomicU64,
     reads: Mutex<u32>,
     pub(crate) banks: Mutex<[bool; 8]>,
     pub(crate) contactor: AtomicBool,
@@ -68,6 +71,14 @@ impl Board for Bench {
             return None;
         }
         Some(if bank == 0 { Err(PinFault) } else { Ok(Amps::new(14.7).expect("a current")) })
+    }
+
+    fn set_heartbeat(&mut self, level: Level) -> Result<(), PinFault> {
+        let is_on = level == Level::On;
+        if self.0.heartbeat.swap(is_on, Ordering::Relaxed) != is_on {
+            self.0.edges.fetch_add(1, Ordering::Relaxed);
+        }
+        Ok(())
     }
 
     fn all_off(&mut self) {

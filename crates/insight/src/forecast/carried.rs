@@ -15,7 +15,7 @@ pub fn forecast_carried(
     carried: &Carried,
     found_at: Celsius,
 ) -> Forecast {
-    let mut run = Run::begin(kiln, found_at).having_worked(carried.heat_work);
+    let mut run = Run::begin(kiln, found_at).having_worked(&carried.heat_work);
     let behind = SegmentForecast {
         begins: Millis::ZERO,
         arrives: Millis::ZERO,

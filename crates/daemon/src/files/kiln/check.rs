@@ -12,7 +12,7 @@ use super::parts::{self, whole};
 use super::pins;
 use super::wire::{KilnSections, OutageSection, PageSection, SimulatedSection};
 use super::words::{BoardKind, ReturnWord};
-use super::{BankPart, Board, KilnFile, Line, Outage, ProbePart, Simulated, Tariff};
+use super::{BankPart, Board, KilnFile, Line, Outage, ProbePart, Simulated, Tariff, heartbeat};
 use crate::files::problem::{Problems, Told};
 use crate::files::scale::Scale;
 use crate::files::wire::At;
@@ -74,6 +74,7 @@ pub(super) fn kiln(file: &KilnSections, problems: &mut Problems) -> Option<KilnF
         banks: bank_parts,
         probes: probe_parts,
         contactor: contactor.ok()?,
+        heartbeat: heartbeat::pin(file),
         outage: outage?,
         page: page?,
         tariff: tariff(file),

@@ -3,6 +3,7 @@
 mod body;
 mod check;
 mod chip;
+mod heartbeat;
 mod lint;
 mod parts;
 mod pins;
@@ -58,6 +59,8 @@ pub struct KilnFile {
     pub probes: Vec<ProbePart>,
     /// The safety contactor's coil; `None` only on a simulated board.
     pub contactor: Option<Line>,
+    /// The GPIO of the heartbeat, where an outside relay is fitted that its edges keep closed.
+    pub heartbeat: Option<u16>,
     /// What happens when power returns.
     pub outage: Outage,
     /// Where the page is served.

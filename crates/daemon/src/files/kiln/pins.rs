@@ -3,7 +3,7 @@
 use super::parts::whole;
 use super::wire::{KilnSections, ProbeSection};
 use super::words::{ActiveLevel, BoardKind};
-use super::{Board, Connection, Line};
+use super::{Board, Connection, Line, heartbeat};
 use crate::files::number::PinNumber;
 use crate::files::problem::{Problems, Told};
 use crate::files::wire::At;
@@ -30,7 +30,7 @@ pub(super) fn outputs(file: &KilnSections) -> Vec<Output<'_>> {
         let active = bank.value.active.as_ref();
         bank.value.pin.as_ref().map(|pin| Output { what, pin, active })
     });
-    contactor.chain(banks).collect()
+    contactor.chain(banks).chain(heartbeat::output(file)).collect()
 }
 
 /// Refuses pins that are shared, that the header does not have, or that a bus needs.

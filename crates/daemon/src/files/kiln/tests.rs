@@ -185,6 +185,15 @@ fn a_note_is_one_line_that_begins_with_note() {
     );
 }
 
+#[test]
+fn a_heartbeat_is_optional_and_has_a_pin_of_its_own() {
+    let with = |pin: u16| format!("{REAL}\n[heartbeat]\npin = {pin}\n");
+    assert_eq!(checked(REAL).unwrap().value.heartbeat, None);
+    assert_eq!(checked(&with(26)).unwrap().value.heartbeat, Some(26));
+    assert!(refused(&with(25)).contains("the heartbeat"), "{}", refused(&with(25)));
+    assert!(refused(&with(30)).contains("has no GPIO 30"));
+}
+
 const POINTS: &str = "calibration = [{ at = 1000, add = -3 }, { at = 1220, add = -5 }]";
 
 #[test]

@@ -29,6 +29,8 @@ wire! {
         probe: Vec<At<ProbeSection>>,
         /// The safety contactor, which only the warden closes. Required on real boards.
         warden: Option<At<WardenSection>>,
+        /// The heartbeat, where an outside relay is fitted that only its edges keep closed.
+        heartbeat: Option<At<HeartbeatSection>>,
         /// What happens when power returns in the middle of a firing. Without it the kiln stays off.
         outage: Option<At<OutageSection>>,
         /// Where the page is served.
@@ -164,6 +166,13 @@ wire! {
         contactor_pin: At<PinNumber>,
         /// The level that closes it: "high" or "low".
         active: At<ActiveLevel>,
+    }
+
+    /// The heartbeat: an edge a second while heat is permitted, for an outside relay that opens within
+    /// 3 s without one.
+    pub(in crate::files) struct HeartbeatSection {
+        /// The GPIO on which the edges come.
+        pin: At<PinNumber>,
     }
 
     /// What happens when power returns in the middle of a firing.
