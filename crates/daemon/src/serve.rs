@@ -11,16 +11,14 @@ use pyrometry::units::Millis;
 use tokio::signal::unix::{Signal, SignalKind, signal};
 
 use crate::clock::KilnClock;
-use crate::files::kiln::{Board, KilnFile};
+use crate::files::kiln::{Board, KilnFile, Outage};
 use crate::lighting;
 use crate::run::{
     ControlThread, Cycle, KeptPins, Pace, Parts, SharedBoard, ShutOff, WardenError, WardenProcess,
     switch_off_on_panic,
 };
 use crate::schedules::Shelf;
-use crate::store::{
-    self, DataFolder, Health, Interrupted, Keeper, Latch, Latched, Logbook, Starts, StartsLately,
-};
+use crate::store::{self, DataFolder, Health, Interrupted, Keeper, Latch, Latched, Logbook, Starts};
 use crate::web::{self, House, PastCurves};
 use crate::{carrying, kilns, plant};
 
@@ -92,9 +90,10 @@ struct Running {
     house: Arc<House>,
     control: ControlThread,
     keeper: std::thread::JoinHandle<()>,
-    /// The firing that the power ended, and what speaks against carrying it on.
-    ended: Option<(Interrupted, StartsLately)>,
-    _folder: DataFolder,
+    /// The firing that the power ended.
+    interrupted: Option<Interrupted>,
+    starts: Starts,
+    folder: DataFolder,
 }
 
 /// Runs until a signal to end.
@@ -111,17 +110,20 @@ pub fn serve(wanted: &Wanted) -> Result<(), ServeError> {
     let address = wanted.listen.unwrap_or(kiln.page);
     let listener = runtime.block_on(web::listen(address))?;
     let running = start(kiln, &wanted.data, speed)?;
-    if let Some((interrupted, starts)) = running.ended {
-        runtime.spawn(carrying::carry_on(Arc::clone(&running.house), interrupted, starts));
-    }
-    let ended =
-        runtime.block_on(attend(&running.house, &running.control, listener, wanted.alight.as_deref()));
+    let Running { house, control, keeper, interrupted, starts, folder } = running;
+    runtime.spawn(carrying::after_start(Arc::clone(&house), interrupted, starts));
+    let ended = runtime.block_on(attend(&house, &control, listener, wanted.alight.as_deref()));
     // Heat first, then the record, then the rest.
-    running.control.end();
-    drop(running.house);
+    control.end();
+    let logbook = house.logbook.clone();
+    drop(house);
     runtime.shutdown_background();
-    if running.keeper.join().is_err() {
+    if keeper.join().is_err() {
         tracing::error!("the keeper had panicked");
+    }
+    // Whoever ends the program ends what was still being looked at.
+    if let Err(why) = store::close_interrupted(folder.path(), &logbook, |_| true) {
+        tracing::error!(%why, "a firing stays open in the logbook");
     }
     tracing::info!("everything is off; good night");
     ended
@@ -130,7 +132,7 @@ pub fn serve(wanted: &Wanted) -> Result<(), ServeError> {
 fn start(kiln: KilnFile, data: &Path, speed: f64) -> Result<Running, ServeError> {
     let folder = DataFolder::open(data)?;
     let clock = KilnClock::simulated();
-    let Opened { logbook, latch, latched, interrupted, starts } = open_store(&folder, &clock)?;
+    let Opened { logbook, latch, latched, interrupted, starts } = open_store(&folder, &kiln, &clock)?;
     let health = Health::default();
     let keeper = Keeper::start(
         logbook.clone(),
@@ -174,8 +176,7 @@ fn start(kiln: KilnFile, data: &Path, speed: f64) -> Result<Running, ServeError>
         curve: keeper.curve,
         past_curves: PastCurves::default(),
     };
-    let ended = interrupted.map(|interrupted| (interrupted, starts));
-    Ok(Running { house: Arc::new(house), control, keeper: keeper.thread, ended, _folder: folder })
+    Ok(Running { house: Arc::new(house), control, keeper: keeper.thread, interrupted, starts, folder })
 }
 
 /// Names the warden's program where this one cannot start itself, as under an emulator.
@@ -204,22 +205,28 @@ struct Opened {
     latch: Latch,
     latched: Latched,
     interrupted: Option<Interrupted>,
-    starts: StartsLately,
+    starts: Starts,
 }
 
-/// The logbook with nothing left open, what the latch says, and this start noted.
-fn open_store(folder: &DataFolder, clock: &KilnClock) -> Result<Opened, ServeError> {
+/// The logbook with nothing left open but what may be carried on, what the latch says, and this start
+/// noted.
+fn open_store(folder: &DataFolder, kiln: &KilnFile, clock: &KilnClock) -> Result<Opened, ServeError> {
     let path = DataFolder::logbook(folder.path());
     let mut latch = Latch::at(folder.latch());
-    let starts = Starts::at(folder.starts());
+    let mut starts = Starts::at(folder.starts());
     // Before the logbook: where there is one, a missing latch is a lost one.
     if !path.exists() {
         latch.begin()?;
         starts.begin()?;
     }
-    let starts = starts.note(clock.wall());
+    starts.note(clock.wall());
     let logbook = Logbook::open(&path)?;
-    let interrupted = store::close_interrupted(folder.path(), &logbook)?;
+    let interrupted = store::find_interrupted(folder.path(), &logbook)?;
+    let looked_at = match kiln.outage {
+        Outage::CarryOn { .. } => interrupted.as_ref().map(|interrupted| interrupted.id),
+        Outage::RemainOff => None,
+    };
+    store::close_interrupted(folder.path(), &logbook, |row| Some(row.id) != looked_at)?;
     let latched = latch.read();
     match &latched {
         Latched::Clear => {}

@@ -303,6 +303,40 @@ fn sr_40_the_third_start_within_ten_minutes_carries_nothing_on() {
     assert_eq!((&daemon.now()["contactor"], &daemon.now()["phase"]), (&json!(false), &json!("resting")));
 }
 
+/// Started at a real kiln's speed: it looks at the kiln for 15 s.
+fn looks_at_it(kiln: &Kiln) -> Daemon {
+    let file = kiln.file();
+    let daemon = Daemon::start_with(kiln.data.path(), &["--kiln", file.to_str().expect("a path")]);
+    daemon
+        .wait_until("looked at", |now| became(now).is_some_and(|became| became.contains("being looked at")));
+    daemon
+}
+
+#[test]
+fn sr_40_power_that_comes_and_goes_again_at_once_leaves_the_firing_to_be_carried_on() {
+    let kiln = Kiln::new();
+    Kiln::change(&kiln.file(), "seed = 7", "seed = 7\nspeed = 1");
+    kiln.lit().kill();
+    looks_at_it(&kiln).kill();
+    // As if it had been lit an hour ago: three starts would be too many.
+    let starts = fs::read_to_string(kiln.path("starts")).expect("text");
+    fs::write(kiln.path("starts"), starts.replacen('1', "0", 1)).expect("written");
+    let (_daemon, became) = kiln.started_again();
+    assert!(became.starts_with("It is carried on as firing 2"), "{became}");
+}
+
+#[test]
+fn sr_40_whoever_ends_the_program_while_it_looks_has_ended_the_firing() {
+    let kiln = Kiln::new();
+    Kiln::change(&kiln.file(), "seed = 7", "seed = 7\nspeed = 1");
+    kiln.lit().kill();
+    assert!(looks_at_it(&kiln).terminate());
+    let daemon = kiln.start();
+    assert_eq!(became(&daemon.now()), None);
+    is_off(&daemon);
+    assert_eq!(daemon.get("/api/firings").body[0]["outcome"], "interrupted");
+}
+
 #[test]
 fn sr_40_a_record_of_starts_that_makes_no_sense_leaves_it_off() {
     let kiln = Kiln::new();

@@ -13,11 +13,12 @@ use control::{Carried, Firing, Setup, Start};
 use pyrometry::constant;
 use pyrometry::units::{Celsius, CelsiusDelta, Millis};
 
+use crate::clock::Wall;
 use crate::files::kiln::Outage;
 use crate::files::time;
 use crate::lighting::{self, Kindling};
 use crate::run::{LightUp, Snapshot};
-use crate::store::{Became, Event, EventKind, FiringRow, Interrupted, LastStep, StartsLately};
+use crate::store::{self, Became, Event, EventKind, FiringRow, Interrupted, LastStep, Starts};
 use crate::web::House;
 use state::{State, gap, may_go_on};
 
@@ -37,44 +38,94 @@ struct Ready {
     row: FiringRow,
     last: Option<LastStep>,
     state: State,
+    starts: Starts,
     gap_at_most: Millis,
     drop_at_most: CelsiusDelta,
 }
 
-/// Carries the firing on, or tells why not. Where the kiln file does not ask for it nothing is done.
-pub async fn carry_on(house: Arc<House>, interrupted: Interrupted, starts: StartsLately) {
-    let Outage::CarryOn { gap_at_most, drop_at_most } = house.kiln.outage else { return };
-    became(&house, Became::LookedAt);
-    let asked = Arc::clone(&house);
-    let (id, last) = (interrupted.id, interrupted.last);
-    let ready = tokio::task::spawn_blocking(move || {
-        may_go_on(last)?;
-        not_too_often(starts)?;
-        let row = asked.logbook.firing(id).map_err(|why| NotCarriedOn::Unreadable(why.to_string()))?;
-        let row = row.ok_or_else(|| NotCarriedOn::Unreadable("it is not in the logbook".to_owned()))?;
-        let state = State::read(&asked.kiln, &asked.folder, &row)?;
-        Ok(Ready { row, last, state, gap_at_most, drop_at_most })
-    });
+/// What a start owes: the firing that was ended carried on, or told why not, where the kiln file asks for
+/// it; and this start dated, once the computer's clock can be relied on.
+pub async fn after_start(house: Arc<House>, interrupted: Option<Interrupted>, starts: Starts) {
+    if let (Some(interrupted), Outage::CarryOn { gap_at_most, drop_at_most }) =
+        (interrupted, house.kiln.outage)
+    {
+        let asked = Asked { interrupted, starts: starts.clone(), gap_at_most, drop_at_most };
+        carry_on(&house, asked).await;
+    }
+    let mut snapshots = house.snapshots.clone();
+    if snapshots.wait_for(|_| house.clock.wall().is_true).await.is_ok() {
+        let wall = house.clock.wall();
+        let dated = tokio::task::spawn_blocking(move || starts.date(wall)).await;
+        if let Ok(Err(why)) = dated {
+            tracing::warn!(%why, "this start cannot be noted");
+        }
+    }
+}
+
+/// What is asked of a firing that was ended.
+struct Asked {
+    interrupted: Interrupted,
+    starts: Starts,
+    gap_at_most: Millis,
+    drop_at_most: CelsiusDelta,
+}
+
+async fn carry_on(house: &Arc<House>, asked: Asked) {
+    became(house, Became::LookedAt);
+    let (id, gap_at_most) = (asked.interrupted.id, asked.gap_at_most);
+    let reading = Arc::clone(house);
+    let ready = tokio::task::spawn_blocking(move || make_ready(&reading, asked));
     let ready = ready.await.unwrap_or_else(|why| Err(NotCarriedOn::Unreadable(why.to_string())));
     let mut snapshots = house.snapshots.clone();
     let looked_at = |snapshot: &Option<Arc<Snapshot>>| {
-        snapshot.as_ref().is_some_and(|snapshot| snapshot.decision.at >= LOOKED_AT_FOR)
+        let at = snapshot.as_ref().map(|snapshot| snapshot.decision.at);
+        at.is_some_and(|at| is_looked_at(at, house.clock.wall(), gap_at_most))
     };
     let Ok(snapshot) = snapshots.wait_for(looked_at).await.map(|snapshot| snapshot.clone()) else { return };
-    let lighting = Arc::clone(&house);
-    let lit = tokio::task::spawn_blocking(move || {
-        let ready = ready?;
-        let lit = look_and_light(&lighting, &ready, snapshot.as_deref());
-        lit.inspect(|lit| note_carried_on(&lighting, id, lit))
+    let lighting = Arc::clone(house);
+    let decided = tokio::task::spawn_blocking(move || {
+        let lit = ready.and_then(|ready| look_and_light(&lighting, &ready, snapshot.as_deref()));
+        decide(&lighting, id, lit)
     });
-    match lit.await.unwrap_or_else(|why| Err(NotCarriedOn::Unreadable(why.to_string()))) {
-        Ok(lit) => became(&house, Became::CarriedOn(lit)),
+    match decided.await {
+        Ok(decided) => became(house, decided),
+        Err(why) => tracing::error!(%why, "what becomes of firing {id} could not be decided"),
+    }
+}
+
+/// Whether the kiln was looked at for long enough. Boards without a clock battery learn the time a while
+/// after they wake: that is waited for, but no longer than any gap may be.
+fn is_looked_at(at: Millis, wall: Wall, gap_at_most: Millis) -> bool {
+    at >= LOOKED_AT_FOR && (wall.is_true || at >= gap_at_most)
+}
+
+/// Everything that can be asked without the kiln. Takes a while: the firing is replayed.
+fn make_ready(house: &House, asked: Asked) -> Result<Ready, NotCarriedOn> {
+    let Asked { interrupted: Interrupted { id, last, .. }, starts, gap_at_most, drop_at_most } = asked;
+    may_go_on(last)?;
+    let row = house.logbook.firing(id).map_err(|why| NotCarriedOn::Unreadable(why.to_string()))?;
+    let row = row.ok_or_else(|| NotCarriedOn::Unreadable("it is not in the logbook".to_owned()))?;
+    let state = State::read(&house.kiln, &house.folder, &row)?;
+    Ok(Ready { row, last, state, starts, gap_at_most, drop_at_most })
+}
+
+/// Notes what became of the firing that was ended, and closes it.
+fn decide(house: &House, id: i64, lit: Result<CarriedOn, NotCarriedOn>) -> Became {
+    let decided = match lit {
+        Ok(lit) => {
+            note_carried_on(house, id, &lit);
+            Became::CarriedOn(lit)
+        }
         Err(why) => {
             let why = why.in_words(house.kiln.scale);
-            note(&house, id, "not-carried-on", format!("It is not carried on. {why}"));
-            became(&house, Became::NotCarriedOn(why));
+            note(house, id, "not-carried-on", format!("It is not carried on. {why}"));
+            Became::NotCarriedOn(why)
         }
+    };
+    if let Err(why) = store::close_interrupted(&house.folder, &house.logbook, |row| row.id == id) {
+        tracing::error!(%why, "firing {id} stays open in the logbook");
     }
+    decided
 }
 
 /// The firing that carries on, as it was lit.
@@ -88,7 +139,7 @@ pub struct CarriedOn {
     pub gap: Millis,
 }
 
-fn not_too_often(starts: StartsLately) -> Result<(), NotCarriedOn> {
+fn not_too_often(starts: Result<usize, String>) -> Result<(), NotCarriedOn> {
     match starts {
         Ok(starts) if starts >= STARTS_TOO_MANY => Err(NotCarriedOn::StartedTooOften(starts)),
         Ok(_) => Ok(()),
@@ -112,7 +163,9 @@ fn look_and_light(
         return Err(NotCarriedOn::NotLit(lighting::NotLit::NotNow(why)));
     }
     let found_at = snapshot.decision.chamber.ok_or(NotCarriedOn::Unread)?;
-    let gap = gap(ready.last, house.clock.wall(), ready.gap_at_most)?;
+    let wall = house.clock.wall();
+    not_too_often(ready.starts.lately(wall))?;
+    let gap = gap(ready.last, wall, ready.gap_at_most)?;
     let carried = ready.state.carried(gap)?;
     near_enough(carried.chamber, found_at, ready.drop_at_most)?;
     let firing = light(house, ready, &carried, found_at)?;
@@ -195,6 +248,18 @@ mod tests {
         assert!(matches!(near_enough(c(900.0), c(799.9), at_most), Err(NotCarriedOn::Dropped { .. })));
         assert!(near_enough(c(900.0), c(915.0), at_most).is_ok());
         assert!(matches!(near_enough(c(900.0), c(915.1), at_most), Err(NotCarriedOn::Hotter(_))));
+    }
+
+    #[test]
+    fn sr_40_a_clock_that_comes_true_late_is_waited_for_as_long_as_a_gap_may_be() {
+        let wall = |is_true| Wall { now: jiff::Timestamp::UNIX_EPOCH, is_true };
+        let gap_at_most = Millis::from_minutes(15);
+        let looked_at =
+            |seconds, is_true| is_looked_at(Millis::from_seconds(seconds), wall(is_true), gap_at_most);
+        assert!(!looked_at(14, true), "the kiln first");
+        assert!(looked_at(15, true));
+        assert!(!looked_at(899, false));
+        assert!(looked_at(900, false), "then it is told that nobody knows");
     }
 
     #[test]

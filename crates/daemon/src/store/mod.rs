@@ -18,8 +18,8 @@ pub use health::{Health, Trouble};
 pub use keeper::{Keeper, LiveCurve, Record, Recorded};
 pub use latch::{Latch, Latched};
 pub use logbook::{Closing, Event, EventKind, FiringRow, Logbook, NewFiring, Outcome};
-pub use recover::{Became, Interrupted, LastStep, close_interrupted};
-pub use starts::{Starts, StartsLately};
+pub use recover::{Became, Interrupted, LastStep, close_interrupted, find_interrupted};
+pub use starts::Starts;
 
 /// Why the store cannot be used.
 #[derive(Debug, thiserror::Error)]

@@ -50,13 +50,39 @@ pub enum Became {
     CarriedOn(CarriedOn),
 }
 
-/// Closes every firing that was never closed; gives the latest.
+/// The latest firing that was never closed although it ran.
+///
+/// It stays open until somebody has decided what becomes of it: a power cut may come back at once.
+pub fn find_interrupted(folder: &Path, logbook: &Logbook) -> Result<Option<Interrupted>, StoreError> {
+    let mut latest = None;
+    for row in logbook.unclosed()? {
+        let Read { closing, came_out, last, .. } = read_trace(folder, &row);
+        if came_out == Outcome::Running
+            && latest.as_ref().is_none_or(|latest: &Interrupted| latest.id < row.id)
+        {
+            latest = Some(Interrupted {
+                id: row.id,
+                title: row.firing.title,
+                ended: closing.ended,
+                hottest_c: closing.hottest_c,
+                last,
+                became: Became::StaysEnded,
+            });
+        }
+    }
+    Ok(latest)
+}
+
+/// Closes firings that were never closed, as far as they are to be.
 ///
 /// The kiln has come back off; whether the latest is carried on is for `carrying` to ask (SR-40).
-pub fn close_interrupted(folder: &Path, logbook: &Logbook) -> Result<Option<Interrupted>, StoreError> {
-    let mut latest = None;
-    for row in &logbook.unclosed()? {
-        let Read { closing, words, came_out, last } = read_trace(folder, row);
+pub fn close_interrupted(
+    folder: &Path,
+    logbook: &Logbook,
+    is_to_be: impl Fn(&FiringRow) -> bool,
+) -> Result<(), StoreError> {
+    for row in logbook.unclosed()?.iter().filter(|row| is_to_be(row)) {
+        let Read { closing, words, came_out, .. } = read_trace(folder, row);
         if came_out != Outcome::Running {
             logbook.decide(row.id, came_out)?;
         }
@@ -76,18 +102,8 @@ pub fn close_interrupted(folder: &Path, logbook: &Logbook) -> Result<Option<Inte
             tracing::warn!(%why, "the trace of firing {} stays uncompressed", row.id);
         }
         tracing::warn!("firing {}: {words}", row.id);
-        if came_out == Outcome::Running {
-            latest = Some(Interrupted {
-                id: row.id,
-                title: row.firing.title.clone(),
-                ended: closing.ended,
-                hottest_c: closing.hottest_c,
-                last,
-                became: Became::StaysEnded,
-            });
-        }
     }
-    Ok(latest)
+    Ok(())
 }
 
 /// What the trace still tells of how the firing went.
