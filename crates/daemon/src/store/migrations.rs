@@ -57,3 +57,26 @@ pub(super) fn migrate(connection: &mut Connection) -> Result<(), StoreError> {
     }
     Ok(())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::store::Logbook;
+
+    #[test]
+    fn a_logbook_of_version_1_keeps_its_firings_which_carry_none_on() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let path = folder.path().join("logbook.sqlite");
+        let old = Connection::open(&path).expect("a logbook");
+        let begun = "CREATE TABLE migrations (version INTEGER PRIMARY KEY, applied TEXT NOT NULL);
+            INSERT INTO migrations VALUES (1, '2026-11-25T10:00:00Z');";
+        old.execute_batch(begun).expect("begun");
+        old.execute_batch(MIGRATIONS[0]).expect("of version 1");
+        let fired = "INSERT INTO firings (title, schedule, schedule_text, simulated, started, outcome)
+            VALUES ('Bisque', 'bisque.toml', '', 0, '2026-11-25T10:00:00Z', 'finished')";
+        old.execute_batch(fired).expect("fired");
+        drop(old);
+        let row = Logbook::open(&path).expect("newer").firing(1).expect("readable").expect("kept");
+        assert_eq!((row.firing.title.as_str(), row.firing.carries_on), ("Bisque", None));
+    }
+}

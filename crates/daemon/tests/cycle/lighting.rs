@@ -160,12 +160,12 @@ fn sr_40_a_sensor_that_refuses_light_up_refuses_to_carry_on_too_and_a_sound_one_
     stand.step();
     stand.wires.open.store(true, Ordering::Relaxed);
     stand.step();
-    let refused = stand.light_carrying_on(soaking());
+    let refused = stand.light_carrying_on(&soaking());
     assert!(matches!(refused, Err(Unlit::Sensor(_))), "{refused:?}");
     assert_eq!(stand.step().decision.phase, Phase::Resting);
     stand.wires.open.store(false, Ordering::Relaxed);
     (0..30).for_each(|_| drop(stand.step()));
-    stand.light_carrying_on(soaking()).expect("carried on");
+    stand.light_carrying_on(&soaking()).expect("carried on");
     stand.until_it_heats();
 }
 
@@ -176,7 +176,7 @@ fn sr_40_the_page_counts_down_what_was_left_of_a_soak() {
     let Carried { left: Left::Soak { left, .. }, .. } = soaking() else { panic!("a soak") };
     // Found as warm as the soak: there at once.
     let carried = Carried { left: Left::Soak { at: Celsius::new(21.0).expect("room"), left }, ..soaking() };
-    stand.light_carrying_on(carried).expect("carried on");
+    stand.light_carrying_on(&carried).expect("carried on");
     while stand.step().decision.phase != Phase::Soaking {}
     let course = stand.step().course;
     assert!(course.soak_left.is_some_and(|shown| shown <= left && shown + Millis::from_seconds(5) > left));

@@ -152,11 +152,11 @@ impl Stand {
     }
 
     /// Lights what carries another firing on.
-    pub(crate) fn light_carrying_on(&mut self, carried: Carried) -> Result<(), Unlit> {
+    pub(crate) fn light_carrying_on(&mut self, carried: &Carried) -> Result<(), Unlit> {
         self.light_from(Millis::ZERO, Some(carried))
     }
 
-    fn light_from(&mut self, delay: Millis, carried: Option<Carried>) -> Result<(), Unlit> {
+    fn light_from(&mut self, delay: Millis, carried: Option<&Carried>) -> Result<(), Unlit> {
         let text = "title = \"Test\"\nscale = \"C\"\n[[segment]]\nrate = 600\nto = 900\nsoak = \"1 h\"\n";
         let file = daemon::kilns::simulated().expect("the simulated kiln");
         let schedule = schedule::check(Source::new("test.toml", text), None).expect("a schedule").value;
@@ -165,7 +165,7 @@ impl Stand {
         if let Some(firing) = &mut setup.firing {
             firing.delay = delay;
         }
-        setup.start.carried = carried;
+        setup.start.carried = carried.copied();
         let path = self.folder.path().join(format!("trace-{}.jsonl", self.second));
         let trace = TraceFile::create(&path, &heads::head(&file, "Test", &setup)).expect("a trace");
         let sheet = FiringSheet {
