@@ -101,6 +101,13 @@ impl Course {
         }
     }
 
+    /// Whether the climb is the way back to a soak that a power cut had cut short.
+    #[must_use]
+    pub fn climbs_back(&self, decision: &Decision) -> bool {
+        let owed = self.owed.map(|(segment, _)| segment);
+        decision.phase == Phase::Climbing && owed.is_some() && owed == decision.segment
+    }
+
     fn lengthen(&mut self, by: Millis) {
         if let Some(stay) = &mut self.stay_left {
             *stay += by;

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use control::{Contact, Controller, Firing, Observation, Setup, Start};
+use control::{Carried, Contact, Controller, Firing, Left, Observation, Setup, Start};
 use hal::Level;
 use insight::forecast;
 use pyrometry::amplifier::{ChipFaults, Report, Said};
@@ -165,4 +165,24 @@ fn a_kiln_that_stalls_on_the_way_is_given_no_end() {
     lit.firing = Some(Arc::new(sheet));
     let ends = Ends::of(&lit, &clock);
     assert!(ends.top.is_none() && ends.off.is_none() && ends.heating.is_none() && ends.open.is_none());
+}
+
+#[test]
+fn a_climb_back_to_a_soak_that_was_cut_short_is_told_as_that_and_not_at_the_segments_rate() {
+    let mut snapshot = come_to(GLAZE, 0, Phase::Climbing, 90.0);
+    let left = Left::Soak { at: celsius(120.0), left: Millis::from_minutes(10) };
+    let carried = Carried {
+        segment: 0,
+        left,
+        chamber: celsius(120.0),
+        gap: Millis::from_minutes(5),
+        elapsed: Millis::from_hours(2),
+        alight: Millis::from_hours(2),
+        heat_work: HeatWork::NONE,
+    };
+    let told = |snapshot: &Snapshot| climbing(snapshot, Scale::Celsius, "90 °C");
+    assert!(told(&snapshot).starts_with("Climbing to "), "{}", told(&snapshot));
+    snapshot.course = Course::begin(Some(&carried));
+    let said = told(&snapshot);
+    assert!(said.starts_with("Climbing back to what is left of the soak: 90 °C now"), "{said}");
 }

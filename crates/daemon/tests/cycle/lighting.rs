@@ -167,6 +167,8 @@ fn sr_40_a_sensor_that_refuses_light_up_refuses_to_carry_on_too_and_a_sound_one_
     (0..30).for_each(|_| drop(stand.step()));
     stand.light_carrying_on(&soaking()).expect("carried on");
     stand.until_it_heats();
+    let back = stand.step();
+    assert!(back.course.climbs_back(&back.decision), "the page says where to");
 }
 
 #[test]
