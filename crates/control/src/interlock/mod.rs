@@ -180,7 +180,7 @@ impl Checks {
         sheet.enter(Interlock::FiringTooLong, too_long::judge(view));
         sheet.enter(Interlock::JaggedReading, self.jagged.judge(view));
         sheet.enter(Interlock::ShortedLead, self.shorted_lead.judge(view));
-        sheet.enter(Interlock::ThermocouplePulledOut, self.pulled_out.judge(view));
+        sheet.enter(Interlock::ThermocouplePulledOut, self.pulled_out.judge(view, &self.jagged));
         sheet.enter(Interlock::EnclosureHot, self.enclosure_hot.judge(view));
         sheet.enter(Interlock::KilnStalled, self.stalled.judge(view));
         sheet.enter(Interlock::LidOpen, lid_open::judge(view));
