@@ -7,7 +7,7 @@
 
 use pyrometry::constant;
 use pyrometry::heat_work::HeatWork;
-use pyrometry::units::{Celsius, CelsiusPerHour, Millis};
+use pyrometry::units::{Celsius, CelsiusPerHour, Joules, Millis};
 
 use crate::controller::Controller;
 use crate::plan::{Leg, Run, Then};
@@ -34,6 +34,8 @@ pub struct Carried {
     pub gap: Millis,
     /// Heating until then, stays not counted.
     pub elapsed: Millis,
+    /// Energy given to the elements until then, stays not counted.
+    pub given: Joules,
     /// Heating until then, stays counted: the longest firing counts on from here.
     pub alight: Millis,
     /// The heat-work until then.
@@ -86,6 +88,7 @@ impl Controller {
             chamber: self.chamber?.mean,
             gap,
             elapsed: self.elapsed,
+            given: self.given,
             alight: self.alight,
             heat_work,
         })

@@ -7,10 +7,11 @@
 use heapless::Vec;
 use pyrometry::amplifier::SensorFault;
 use pyrometry::heat_work::HeatWork;
-use pyrometry::units::{Celsius, Duty, Millis};
+use pyrometry::units::{Celsius, Duty, Joules, Millis};
 
 use crate::carried::Carried;
 use crate::decision::{BankLevels, ClimbEnd, Decision};
+use crate::expected::Expected;
 use crate::finding::Finding;
 use crate::interlock::{Interlocks, Judgement, Seen};
 use crate::kiln::Kiln;
@@ -35,8 +36,8 @@ pub struct Firing {
     pub programme: Programme,
     /// How long after the first step heating may begin.
     pub delay: Millis,
-    /// How long the firing is forecast to take from then until its last segment ends.
-    pub forecast: Millis,
+    /// What the firing is forecast to take from then until its last segment ends.
+    pub forecast: Expected,
 }
 
 /// What survives from before: restarts, power cuts.
@@ -79,7 +80,9 @@ pub struct Controller {
     pub(crate) elapsed: Millis,
     /// Time since heating began, stays counted: what the longest firing is compared with.
     pub(crate) alight: Millis,
-    pub(crate) forecast: Option<Millis>,
+    /// Energy given to the elements in that time.
+    pub(crate) given: Joules,
+    pub(crate) forecast: Option<Expected>,
     /// The programme's maximum, or where the kiln was found if hotter; `None` before it begins.
     pub(crate) plan_hottest: Option<Celsius>,
     pub(crate) heat_work: HeatWork,
@@ -119,6 +122,7 @@ impl Controller {
             banks: BankLevels::default(),
             last_at: None,
             elapsed: carried.map_or(Millis::ZERO, |carried| carried.elapsed),
+            given: carried.map_or(Joules::ZERO, |carried| carried.given),
             alight: carried.map_or(Millis::ZERO, |carried| carried.alight),
             heat_work: carried.map_or(HeatWork::NONE, |carried| carried.heat_work_at_its_end()),
             gap: carried.map_or(Millis::ZERO, |carried| carried.gap),
@@ -142,7 +146,8 @@ impl Controller {
         self.last_at = Some(at);
         self.climb_end = None;
 
-        self.forecast = observation.forecast.map(|left| self.elapsed + left).or(self.forecast);
+        self.forecast =
+            observation.forecast.map(|left| left.after(self.elapsed, self.given)).or(self.forecast);
         let measurements = measure(&self.setup.kiln, observation);
         self.light_if_due(at);
         let judgement = self.judge(observation, span, &measurements);
@@ -195,8 +200,10 @@ impl Controller {
             setpoint: self.stage.setpoint(),
             plan_hottest: self.plan_hottest,
             lid: observation.lid,
+            amps: observation.amps,
             banks: self.banks,
             elapsed: self.elapsed,
+            given: self.given,
             alight: self.alight,
             forecast: self.forecast,
         })

@@ -56,13 +56,19 @@ pub enum Interlock {
     KilnStalled,
     /// The lid open, or unknown.
     LidOpen,
+    /// A bank draws current while its relay is off.
+    CurrentWhileOff,
+    /// A bank that is on draws too little current.
+    WeakCurrent,
+    /// More energy than forecast.
+    MoreEnergyThanForecast,
     /// An interlock gave no verdict: a fault in itself.
     CheckMissing,
 }
 
 impl Interlock {
     /// Every interlock.
-    pub const ALL: [Self; 19] = [
+    pub const ALL: [Self; 22] = [
         Self::BrokenThermocouple,
         Self::ShortedThermocouple,
         Self::AmplifierNotAnswering,
@@ -81,6 +87,9 @@ impl Interlock {
         Self::EnclosureHot,
         Self::KilnStalled,
         Self::LidOpen,
+        Self::CurrentWhileOff,
+        Self::WeakCurrent,
+        Self::MoreEnergyThanForecast,
         Self::CheckMissing,
     ];
 
@@ -106,6 +115,9 @@ impl Interlock {
             Self::EnclosureHot => "enclosure-hot",
             Self::KilnStalled => "kiln-stalled",
             Self::LidOpen => "lid-open",
+            Self::CurrentWhileOff => "current-while-off",
+            Self::WeakCurrent => "weak-current",
+            Self::MoreEnergyThanForecast => "more-energy-than-forecast",
             Self::CheckMissing => "check-missing",
         }
     }
@@ -134,6 +146,15 @@ pub struct Evidence {
     pub lasted: Millis,
 }
 
+/// The part of the kiln that a finding is about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Part {
+    /// A probe, counted from zero.
+    Probe(u8),
+    /// A bank, counted from zero.
+    Bank(u8),
+}
+
 /// What one interlock says in one step.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Finding {
@@ -141,8 +162,8 @@ pub struct Finding {
     pub interlock: Interlock,
     /// How badly.
     pub severity: Severity,
-    /// Which probe it is about, counted from zero; `None` for the whole kiln.
-    pub probe: Option<u8>,
+    /// Which part it is about; `None` for the whole kiln.
+    pub part: Option<Part>,
     /// The numbers.
     pub evidence: Evidence,
 }
@@ -152,8 +173,10 @@ impl Finding {
     #[must_use]
     pub fn seen(self) -> impl fmt::Display {
         fmt::from_fn(move |f| {
-            if let Some(probe) = self.probe {
-                write!(f, "Probe {}: ", u16::from(probe) + 1)?;
+            match self.part {
+                Some(Part::Probe(probe)) => write!(f, "Probe {}: ", u16::from(probe) + 1)?,
+                Some(Part::Bank(bank)) => write!(f, "Bank {}: ", u16::from(bank) + 1)?,
+                None => {}
             }
             (self.interlock.row().say)(&self.evidence, f)
         })
@@ -212,7 +235,7 @@ mod tests {
         let finding = Finding {
             interlock: Interlock::AboveCeiling,
             severity: Severity::Trip,
-            probe: Some(0),
+            part: Some(Part::Probe(0)),
             evidence: Evidence { seen: 1291.4, bound: 1290.0, lasted: Millis::from_seconds(2) },
         };
         assert_eq!(

@@ -103,7 +103,7 @@ fn sr_40_the_longest_firing_counts_the_time_before() {
     let mut bench = bench(&[climb(100.0, 600.0, 600)]);
     bench.begin_anew_with(|kiln| kiln.firing_longest = Millis::from_hours(2));
     let (_, carried) = cut(&mut bench, 3 * 3600, 60, |decision| decision.at >= Millis::from_hours(1));
-    assert!(carried.alight > Millis::from_minutes(59));
+    assert!(carried.alight > Millis::from_minutes(59) && carried.given.j() > 1e6, "{carried:?}");
     let tripped = bench.until(2 * 3600, |decision| decision.trip.is_some());
     assert!((tripped.at.hours() - 1.0).abs() < 0.02, "{tripped:?}");
 }

@@ -12,7 +12,7 @@ use std::process::Output;
 use std::time::Duration;
 
 use common::{CHECKS, Daemon, saggar};
-use control::{Evidence, Finding, Interlock, Severity};
+use control::{Evidence, Finding, Interlock, Part, Severity};
 use daemon::store::{DataFolder, Latch};
 use pyrometry::units::Millis;
 use serde_json::{Value, json};
@@ -239,7 +239,7 @@ fn sr_40_a_latched_trip_leaves_it_off() {
     let trip = Finding {
         interlock: Interlock::AboveCeiling,
         severity: Severity::Trip,
-        probe: Some(0),
+        part: Some(Part::Probe(0)),
         evidence: Evidence { seen: 1291.0, bound: 1290.0, lasted: Millis::from_seconds(3) },
     };
     Latch::at(kiln.path("latch")).write(Some(trip)).expect("written");

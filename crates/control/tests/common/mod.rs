@@ -22,7 +22,9 @@ pub(crate) struct Bench {
     gap_c: Vec<f64>,
     second: u64,
     /// A forecast of what is left, for the next step.
-    pub(crate) forecast: Option<Millis>,
+    pub(crate) forecast: Option<control::Expected>,
+    /// What the lid's contact says.
+    pub(crate) lid: Contact,
     /// What the probes reported last.
     pub(crate) reports: Vec<Report>,
     /// Closings of each relay.
@@ -99,6 +101,7 @@ pub(crate) fn kiln_of(spec: &KilnSpec, guessed_load_kg: f64) -> Kiln {
             .iter()
             .map(|bank| Bank {
                 power: Watts::new(bank.rated_w).unwrap(),
+                current: None,
                 switch: SwitchKind::Mechanical,
                 on_least: Millis::from_seconds(2),
                 off_least: Millis::from_seconds(2),
@@ -128,8 +131,11 @@ pub(crate) fn kiln_of(spec: &KilnSpec, guessed_load_kg: f64) -> Kiln {
 
 impl Bench {
     pub(crate) fn new(spec: &KilnSpec, guessed_load_kg: f64, segments: &[Segment]) -> Self {
-        let firing =
-            Firing { programme: programme(segments), delay: Millis::ZERO, forecast: Millis::from_hours(30) };
+        let firing = Firing {
+            programme: programme(segments),
+            delay: Millis::ZERO,
+            forecast: control::Expected::lasting(Millis::from_hours(30)),
+        };
         Self::with(spec, guessed_load_kg, Some(firing), &Start::default())
     }
 
@@ -142,6 +148,7 @@ impl Bench {
             gap_c: Vec::new(),
             second: 0,
             forecast: None,
+            lid: Contact::NotFitted,
             reports: Vec::new(),
             operations: [0; control::BANKS_MOST],
         }
@@ -168,7 +175,7 @@ impl Bench {
         let decision = self.controller.step(&Observation {
             at: Millis::from_seconds(self.second),
             probes: &reports,
-            lid: Contact::NotFitted,
+            lid: self.lid,
             amps: [None; control::BANKS_MOST],
             orders,
             forecast: self.forecast.take(),

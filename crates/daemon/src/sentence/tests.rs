@@ -7,7 +7,7 @@ use hal::Level;
 use insight::forecast;
 use pyrometry::amplifier::{ChipFaults, Report, Said};
 use pyrometry::heat_work::HeatWork;
-use pyrometry::units::Celsius;
+use pyrometry::units::{Celsius, Joules};
 
 use super::*;
 use crate::clock::KilnClock;
@@ -28,8 +28,11 @@ fn just_lit(text: &str) -> Snapshot {
         schedule::check(Source::new("glaze.toml", text), Some(&kiln)).unwrap_or_else(|why| panic!("{why}"));
     let schedule = checked.value;
     let told = forecast(&kiln.kiln, &schedule.programme, celsius(20.0));
-    let firing =
-        Firing { programme: schedule.programme.clone(), delay: Millis::ZERO, forecast: told.duration };
+    let firing = Firing {
+        programme: schedule.programme.clone(),
+        delay: Millis::ZERO,
+        forecast: control::Expected::lasting(told.duration),
+    };
     let setup = Setup { kiln: kiln.kiln.clone(), firing: Some(firing), start: Start::default() };
     let said = Said::Reading { junction: celsius(20.0), cold_junction: celsius(20.0) };
     let decision = Controller::new(setup).step(&Observation {
@@ -177,6 +180,7 @@ fn a_climb_back_to_a_soak_that_was_cut_short_is_told_as_that_and_not_at_the_segm
         chamber: celsius(120.0),
         gap: Millis::from_minutes(5),
         elapsed: Millis::from_hours(2),
+        given: Joules::ZERO,
         alight: Millis::from_hours(2),
         heat_work: HeatWork::NONE,
     };

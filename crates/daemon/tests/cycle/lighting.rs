@@ -6,7 +6,7 @@ use control::{Carried, Left, Order, Outcome, Phase};
 use daemon::run::{Ask, LightUp, Unlit};
 use daemon::store::{Latched, Record};
 use pyrometry::heat_work::HeatWork;
-use pyrometry::units::{Celsius, Millis};
+use pyrometry::units::{Celsius, Joules, Millis};
 use tokio::sync::oneshot;
 
 use crate::stand::Stand;
@@ -74,7 +74,7 @@ fn sr_01_a_firing_set_for_later_is_not_lit_when_its_thermocouple_is_broken_as_it
     assert_eq!(snapshot.decision.phase, Phase::Resting);
     assert!(!stand.heats() && snapshot.firing.is_none());
     assert_eq!(snapshot.not_lit.as_ref().map(|not_lit| not_lit.title.as_str()), Some("Test"));
-    let told = daemon::attention::all(&snapshot, &["middle".to_owned()]);
+    let told = daemon::attention::all(&snapshot, &daemon::kilns::simulated().expect("the simulated kiln"));
     assert!(told.iter().any(|attention| attention.name == "not-lit"), "{told:?}");
     let records: Vec<Record> = stand.records.try_iter().collect();
     let [.., Record::Step(_), Record::NotLit(_), Record::Step(rest)] = &records[..] else {
@@ -149,6 +149,7 @@ fn soaking() -> Carried {
         chamber: c(25.0),
         gap: Millis::from_minutes(1),
         elapsed: Millis::from_hours(2),
+        given: Joules::ZERO,
         alight: Millis::from_hours(2),
         heat_work: HeatWork::NONE,
     }

@@ -1,10 +1,10 @@
 //! The forecast of a firing that is carried on after a gap, from where it is found.
 
-use control::{Carried, Kiln, Programme};
+use control::{Carried, Expected, Kiln, Programme};
 use pyrometry::units::{Celsius, Millis};
 
 use super::run::Run;
-use super::{Arrival, Forecast, SegmentForecast, longest_of};
+use super::{Arrival, Forecast, SegmentForecast, heaviest_of};
 
 /// What is left of a firing, found at a temperature. Segments that lie behind take no time; times
 /// count from where it is carried on.
@@ -38,9 +38,10 @@ pub fn forecast_carried(
     run.finish(duration, opens, segments)
 }
 
-/// How long the whole firing is to take, the heating before the gap counted, in a kiln whose load
-/// may be twice what was guessed: what it is held to.
+/// What the whole firing is to take, the heating before the gap counted, in a kiln whose load may be
+/// twice what was guessed: what it is held to.
 #[must_use]
-pub fn longest_carried(kiln: &Kiln, programme: &Programme, carried: &Carried, found_at: Celsius) -> Millis {
-    carried.elapsed + longest_of(kiln, |kiln| forecast_carried(kiln, programme, carried, found_at).duration)
+pub fn longest_carried(kiln: &Kiln, programme: &Programme, carried: &Carried, found_at: Celsius) -> Expected {
+    let left = heaviest_of(kiln, |kiln| forecast_carried(kiln, programme, carried, found_at));
+    left.after(carried.elapsed, carried.given)
 }

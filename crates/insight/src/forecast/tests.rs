@@ -20,6 +20,7 @@ fn kiln(watts: f64) -> Kiln {
     };
     let bank = Bank {
         power,
+        current: None,
         switch: SwitchKind::SolidState,
         on_least: Millis::from_seconds(1),
         off_least: Millis::from_seconds(1),
@@ -180,7 +181,7 @@ fn what_is_left_is_the_soak_and_the_segments_after_it_and_falls_as_the_firing_go
                 forecast: None,
             })
         };
-        longest_left(&kiln, &plan, &decision).map(Millis::hours)
+        longest_left(&kiln, &plan, &decision).map(|left| left.lasts.hours())
     };
     // By hand: 0.5 h of soak, 3 h for 300 °C, 1 h of soak.
     assert!((at(Phase::Soaking, Some(0), 200.0).unwrap() - 4.5).abs() < 0.1);
@@ -198,6 +199,7 @@ fn what_is_carried_on_takes_the_way_back_what_was_left_of_the_soak_and_the_segme
         chamber: c(500.0),
         gap: Millis::from_minutes(5),
         elapsed: Millis::from_hours(6),
+        given: Joules::new(3.6e7).unwrap(),
         alight: Millis::from_hours(7),
         heat_work: pyrometry::heat_work::HeatWork::NONE,
     };
@@ -207,7 +209,9 @@ fn what_is_carried_on_takes_the_way_back_what_was_left_of_the_soak_and_the_segme
     assert!((hours(forecast.duration) - 1.75).abs() < 0.1, "{:?}", forecast.duration);
     assert_eq!((forecast.segments.len(), forecast.segments[0].ends), (3, Millis::ZERO));
     let longest = longest_carried(&kiln, &plan, &carried, c(440.0));
-    assert!((longest.hours() - 7.75).abs() < 0.1, "with the hours before: {longest:?}");
+    assert!((longest.lasts.hours() - 7.75).abs() < 0.1, "with the hours before: {longest:?}");
+    let energy_j = longest.energy.unwrap().j();
+    assert!(energy_j > 3.6e7 + forecast.energy.j() * 0.99, "and the energy: {longest:?}");
 }
 
 #[test]

@@ -1,7 +1,7 @@
 //! Where a firing stood that another one carries on.
 
 use pyrometry::heat_work::HeatWork;
-use pyrometry::units::{Celsius, Millis};
+use pyrometry::units::{Celsius, Joules, Millis};
 use serde::{Deserialize, Serialize};
 
 use super::{Exact, Number, WireFault};
@@ -19,6 +19,8 @@ pub struct Carried {
     gap_ms: u64,
     /// Heating until then, stays not counted, ms.
     elapsed_ms: u64,
+    /// Energy given to the elements until then, stays not counted, J.
+    given_j: Exact<Joules>,
     /// Heating until then, stays counted, ms.
     alight_ms: u64,
     /// The heat-work until then: the share of every cone, in the cones' order.
@@ -40,7 +42,7 @@ enum Left {
 
 impl From<&control::Carried> for Carried {
     fn from(carried: &control::Carried) -> Self {
-        let control::Carried { segment, left, chamber, gap, elapsed, alight, heat_work } = carried;
+        let control::Carried { segment, left, chamber, gap, elapsed, given, alight, heat_work } = carried;
         Self {
             segment: *segment,
             left: match *left {
@@ -52,6 +54,7 @@ impl From<&control::Carried> for Carried {
             chamber_c: Exact(*chamber),
             gap_ms: gap.ms(),
             elapsed_ms: elapsed.ms(),
+            given_j: Exact(*given),
             alight_ms: alight.ms(),
             heat_work: heat_work.shares().iter().map(|share| Number(*share)).collect(),
             hottest_c: heat_work.hottest().map(Exact),
@@ -81,6 +84,7 @@ impl TryFrom<Carried> for control::Carried {
             chamber: carried.chamber_c.0,
             gap: Millis::new(carried.gap_ms),
             elapsed: Millis::new(carried.elapsed_ms),
+            given: carried.given_j.0,
             alight: Millis::new(carried.alight_ms),
             heat_work,
         })
