@@ -4,7 +4,7 @@ use control::{BANKS_MOST, Contact, Controller, Decision, Order, Phase, Setup, St
 use hal::{Board, Contactor, Level};
 use kiln_sim::{Fault, Plant, SimulatedBoard, SimulatedContactor, Timed};
 use pyrometry::amplifier::Report;
-use pyrometry::units::{Celsius, Millis};
+use pyrometry::units::{Amps, Celsius, Millis};
 use warden::{Beat, Permission, Stages, Warden};
 
 use crate::check::{Checks, ContactorIs};
@@ -149,7 +149,8 @@ impl<'a> Firing<'a> {
             Some(Err(_)) => Contact::Unreadable,
         };
         let orders = self.orders();
-        let decision = self.decide(&reports, lid, &orders);
+        let amps = core::array::from_fn(|bank| self.board.amps(bank).and_then(Result::ok));
+        let decision = self.decide(&reports, lid, amps, &orders);
         let truth = self.truth();
         self.drive(&decision, at);
         self.phase = decision.phase;
@@ -166,12 +167,18 @@ impl<'a> Firing<'a> {
         tell(&moment);
     }
 
-    fn decide(&mut self, reports: &[Report], lid: Contact, orders: &[Order]) -> Decision {
+    fn decide(
+        &mut self,
+        reports: &[Report],
+        lid: Contact,
+        amps: [Option<Amps>; BANKS_MOST],
+        orders: &[Order],
+    ) -> Decision {
         self.controller.step(&control::Observation {
             at: self.at(),
             probes: reports,
             lid,
-            amps: [None; BANKS_MOST],
+            amps,
             orders,
             forecast: None,
         })

@@ -161,6 +161,8 @@ impl Exposure {
             return;
         }
         self.heating_s += 1;
+        let mut banks = decision.banks.iter().take(moment.kiln.banks.len());
+        self.bank_off_s += u32::from(banks.any(|on| !on));
         let asked = decision.duty.iter().any(|duty| duty.ratio() >= ASKED_DUTY_LEAST);
         self.asked_s += u32::from(asked && decision.phase != Phase::SlowCooling);
         let above = decision.setpoint.is_some_and(|plan| truth.junction_c > plan.c() + ABOVE_PLAN_C);

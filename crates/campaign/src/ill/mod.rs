@@ -37,6 +37,7 @@ pub(crate) enum Kind {
     CopperLead,
     WrongWire,
     OneRelayWelded,
+    OneRelayWeldedSensed,
     AllRelaysWelded,
     AllSwitchesShorted,
     AllSwitchesHalfShorted,
@@ -55,7 +56,7 @@ pub(crate) enum Kind {
 }
 
 impl Kind {
-    pub(crate) const ALL: [Self; 41] = [
+    pub(crate) const ALL: [Self; 42] = [
         Self::Open,
         Self::LooseOpen,
         Self::ShortToGround,
@@ -82,6 +83,7 @@ impl Kind {
         Self::CopperLead,
         Self::WrongWire,
         Self::OneRelayWelded,
+        Self::OneRelayWeldedSensed,
         Self::AllRelaysWelded,
         Self::AllSwitchesShorted,
         Self::AllSwitchesHalfShorted,
@@ -127,6 +129,7 @@ impl Kind {
             Self::CopperLead => "copper-lead",
             Self::WrongWire => "wrong-wire",
             Self::OneRelayWelded => "one-relay-welded",
+            Self::OneRelayWeldedSensed => "one-relay-welded-sensed",
             Self::AllRelaysWelded => "all-relays-welded",
             Self::AllSwitchesShorted => "all-switches-shorted",
             Self::AllSwitchesHalfShorted => "all-switches-half-shorted",

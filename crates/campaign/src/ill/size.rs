@@ -4,7 +4,7 @@
     reason = "each function names the kinds it is about; a test finds the kind that none names"
 )]
 
-use kiln_sim::{BankFault, BankSpec, Fault, KilnSpec, LidContact, ProbeFault};
+use kiln_sim::{BankFault, BankSpec, CurrentSensing, Fault, KilnSpec, LidContact, ProbeFault};
 use pyrometry::amplifier::Amplifier;
 use pyrometry::thermocouple::Thermocouple;
 
@@ -24,9 +24,10 @@ impl Kind {
             // This chip reports no cold junction, and a warm box cannot be seen with it.
             Self::HotBox if probe.amplifier == Amplifier::Max6675 => probe.amplifier = Amplifier::Max31855,
             Self::LidLeftOpen | Self::LidContactDead => spec.lid_contact = LidContact::Fitted,
-            Self::OneRelayWelded | Self::OnePinDead | Self::OneBankDead if spec.banks.len() == 1 => {
-                let half = BankSpec { rated_w: 0.5 * spec.banks[0].rated_w, ..spec.banks[0] };
-                spec.banks = vec![half; 2];
+            Self::OneRelayWelded | Self::OnePinDead | Self::OneBankDead => two_banks_at_least(spec),
+            Self::OneRelayWeldedSensed => {
+                two_banks_at_least(spec);
+                spec.current_sensing = CurrentSensing::EachBank;
             }
             Self::WrongWire => {
                 probe.thermocouple = Thermocouple::K;
@@ -90,7 +91,9 @@ impl Kind {
         if let Some(fault) = self.of_bank() {
             let one = usize::try_from(chance.count(0, spec.banks.len() as u64 - 1)).unwrap_or(0);
             return match self {
-                Self::OneRelayWelded | Self::OnePinDead | Self::OneBankDead => vec![Fault::Bank(one, fault)],
+                Self::OneRelayWelded | Self::OneRelayWeldedSensed | Self::OnePinDead | Self::OneBankDead => {
+                    vec![Fault::Bank(one, fault)]
+                }
                 _ => (0..spec.banks.len()).map(|bank| Fault::Bank(bank, fault)).collect(),
             };
         }
@@ -147,7 +150,9 @@ impl Kind {
 
     fn of_bank(self) -> Option<BankFault> {
         Some(match self {
-            Self::OneRelayWelded | Self::AllRelaysWelded => BankFault::RelayWelds,
+            Self::OneRelayWelded | Self::OneRelayWeldedSensed | Self::AllRelaysWelded => {
+                BankFault::RelayWelds
+            }
             Self::AllSwitchesShorted => BankFault::SwitchShorted,
             Self::AllSwitchesHalfShorted => BankFault::SwitchHalfShorted,
             Self::OnePinDead => BankFault::PinDead,
@@ -155,6 +160,13 @@ impl Kind {
             Self::ElementsAged => BankFault::ElementsAged { resistance_ratio: 1.15 },
             _ => return None,
         })
+    }
+}
+
+fn two_banks_at_least(spec: &mut KilnSpec) {
+    if spec.banks.len() == 1 {
+        let half = BankSpec { rated_w: 0.5 * spec.banks[0].rated_w, ..spec.banks[0] };
+        spec.banks = vec![half; 2];
     }
 }
 
