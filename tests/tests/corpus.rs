@@ -48,6 +48,7 @@ fn record(folder: &Path, firing: &Firing) {
             at,
             probes: &bench.reports,
             lid: Contact::NotFitted,
+            contactor: bench.mirror,
             amps: [None; control::BANKS_MOST],
             orders: &[],
             forecast: None,

@@ -1,7 +1,7 @@
 //! One firing: the real controller step, the real warden's judgement, the simulated kiln.
 
 use control::{BANKS_MOST, Contact, Controller, Decision, Order, Phase, Setup, Start};
-use hal::{Board, Contactor, Level};
+use hal::{Board, Contactor, Level, Sensed};
 use kiln_sim::{Fault, Plant, SimulatedBoard, SimulatedContactor, Timed};
 use pyrometry::amplifier::Report;
 use pyrometry::units::{Celsius, Millis};
@@ -142,7 +142,7 @@ impl<'a> Firing<'a> {
     fn step(&mut self, checks: &mut Checks, watch: &mut Watch, tell: &mut impl FnMut(&Moment<'_>)) {
         let at = self.at();
         let reports = [self.board.report(0)];
-        let lid = match self.board.lid_closed() {
+        let lid = match self.board.is_closed(Sensed::Lid) {
             None => Contact::NotFitted,
             Some(Ok(true)) => Contact::Shut,
             Some(Ok(false)) => Contact::Open,
@@ -171,6 +171,7 @@ impl<'a> Firing<'a> {
             at: self.at(),
             probes: reports,
             lid,
+            contactor: Contact::NotFitted,
             amps: [None; BANKS_MOST],
             orders,
             forecast: None,

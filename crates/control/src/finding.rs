@@ -56,13 +56,15 @@ pub enum Interlock {
     KilnStalled,
     /// The lid open, or unknown.
     LidOpen,
+    /// The safety contactor not as it was told.
+    ContactorNotFollowing,
     /// An interlock gave no verdict: a fault in itself.
     CheckMissing,
 }
 
 impl Interlock {
     /// Every interlock.
-    pub const ALL: [Self; 19] = [
+    pub const ALL: [Self; 20] = [
         Self::BrokenThermocouple,
         Self::ShortedThermocouple,
         Self::AmplifierNotAnswering,
@@ -81,6 +83,7 @@ impl Interlock {
         Self::EnclosureHot,
         Self::KilnStalled,
         Self::LidOpen,
+        Self::ContactorNotFollowing,
         Self::CheckMissing,
     ];
 
@@ -106,6 +109,7 @@ impl Interlock {
             Self::EnclosureHot => "enclosure-hot",
             Self::KilnStalled => "kiln-stalled",
             Self::LidOpen => "lid-open",
+            Self::ContactorNotFollowing => "contactor-not-following",
             Self::CheckMissing => "check-missing",
         }
     }

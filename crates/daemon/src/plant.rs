@@ -3,8 +3,8 @@
 use hal::pin_file::PinFile;
 use insight::Lining;
 use kiln_sim::{
-    BankSpec, Brick, KilnSpec, Layer, LidContact, Plant, ProbeSpec, SimulatedBoard, SimulatedContactor,
-    SpecFault, Ware,
+    BankSpec, Brick, Input, KilnSpec, Layer, Plant, ProbeSpec, SimulatedBoard, SimulatedContactor, SpecFault,
+    Ware,
 };
 use pyrometry::units::{Celsius, Millis};
 
@@ -80,7 +80,9 @@ pub fn spec(file: &KilnFile) -> KilnSpec {
                 ..ProbeSpec::default()
             })
             .collect(),
-        lid_contact: LidContact::NotFitted,
+        lid_contact: input(file, Sensed::Lid),
+        mirror_contact: input(file, Sensed::Contactor),
+        presence_button: input(file, Sensed::PresenceButton),
         ambient_c: around.ambient.c(),
         start_c: around.ambient.c(),
         ..usual

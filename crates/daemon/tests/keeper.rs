@@ -71,6 +71,7 @@ impl Desk {
             at: Millis::from_seconds(self.second),
             probes: [Report { said, faults: ChipFaults::NONE }].into_iter().collect(),
             lid: Contact::NotFitted,
+            contactor: Contact::NotFitted,
             amps: [None; control::BANKS_MOST],
             orders: [].into_iter().collect(),
             forecast: None,

@@ -2,7 +2,7 @@
 
 use control::{Bank, Kiln, Probe, Programme, SwitchKind};
 use insight::{Body, Chamber, Lining};
-use kiln_sim::{BankSpec, Brick, Enclosure, KilnSpec, Layer, LidContact, ProbeSpec, Ware, Wire};
+use kiln_sim::{BankSpec, Brick, Enclosure, Input, KilnSpec, Layer, ProbeSpec, Ware, Wire};
 use pyrometry::amplifier::{Amplifier, Sensor};
 use pyrometry::calibration::Calibration;
 use pyrometry::thermocouple::Thermocouple;
@@ -66,7 +66,7 @@ pub(crate) fn draw(chance: &mut Chance) -> Drawn {
         mains_v: 230.0 * chance.between(0.9, 1.1),
         mains_wander: chance.between(0.0, 0.01),
         probes: vec![probe],
-        lid_contact: chance.one_of(&[LidContact::Fitted, LidContact::NotFitted]),
+        lid_contact: chance.one_of(&[Input::Fitted, Input::NotFitted]),
         leak_w_per_k: told.chamber.hot_face_m2() * chance.between(0.05, 0.5),
         gaps_m2: told.chamber.hot_face_m2() * chance.between(0.0, 4.0e-4),
         ambient_c,

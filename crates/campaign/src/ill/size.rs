@@ -4,7 +4,7 @@
     reason = "each function names the kinds it is about; a test finds the kind that none names"
 )]
 
-use kiln_sim::{BankFault, BankSpec, Fault, KilnSpec, LidContact, ProbeFault};
+use kiln_sim::{BankFault, BankSpec, Fault, Input, KilnSpec, ProbeFault};
 use pyrometry::amplifier::Amplifier;
 use pyrometry::thermocouple::Thermocouple;
 
@@ -23,7 +23,7 @@ impl Kind {
             Self::FrozenCoarse => probe.amplifier = Amplifier::Max31855,
             // This chip reports no cold junction, and a warm box cannot be seen with it.
             Self::HotBox if probe.amplifier == Amplifier::Max6675 => probe.amplifier = Amplifier::Max31855,
-            Self::LidLeftOpen | Self::LidContactDead => spec.lid_contact = LidContact::Fitted,
+            Self::LidLeftOpen | Self::LidContactDead => spec.lid_contact = Input::Fitted,
             Self::OneRelayWelded | Self::OnePinDead | Self::OneBankDead if spec.banks.len() == 1 => {
                 let half = BankSpec { rated_w: 0.5 * spec.banks[0].rated_w, ..spec.banks[0] };
                 spec.banks = vec![half; 2];

@@ -24,6 +24,7 @@ mod jumping;
 mod lid_open;
 mod movement;
 mod not_answering;
+mod not_following;
 mod not_heating;
 mod observer;
 mod patience;
@@ -94,6 +95,7 @@ pub(crate) const fn row(interlock: Interlock) -> &'static Row {
         Interlock::EnclosureHot => &enclosure_hot::ROW,
         Interlock::KilnStalled => &stalled::ROW,
         Interlock::LidOpen => &lid_open::ROW,
+        Interlock::ContactorNotFollowing => &not_following::ROW,
         Interlock::CheckMissing => &CHECK_MISSING,
     }
 }
@@ -132,6 +134,7 @@ struct Checks {
     pulled_out: pulled_out::PulledOut,
     enclosure_hot: enclosure_hot::EnclosureHot,
     stalled: stalled::Stalled,
+    not_following: not_following::NotFollowing,
 }
 
 impl Checks {
@@ -153,6 +156,7 @@ impl Checks {
             pulled_out: pulled_out::PulledOut::new(),
             enclosure_hot: enclosure_hot::EnclosureHot::new(),
             stalled: stalled::Stalled::new(),
+            not_following: not_following::NotFollowing::new(),
         }
     }
 
@@ -174,6 +178,7 @@ impl Checks {
         sheet.enter(Interlock::EnclosureHot, self.enclosure_hot.judge(view));
         sheet.enter(Interlock::KilnStalled, self.stalled.judge(view));
         sheet.enter(Interlock::LidOpen, lid_open::judge(view));
+        sheet.enter(Interlock::ContactorNotFollowing, self.not_following.judge(view));
     }
 }
 

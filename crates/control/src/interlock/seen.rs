@@ -29,6 +29,10 @@ pub(crate) struct Seen<'a> {
     pub(crate) plan_hottest: Option<Celsius>,
     /// The lid's contact.
     pub(crate) lid: Contact,
+    /// The safety contactor's mirror contact: shut is closed.
+    pub(crate) contactor: Contact,
+    /// Whether the step before permitted heat, so what the contactor was told.
+    pub(crate) permitted: bool,
     /// What the relays were told in the step before, so what they did since.
     pub(crate) banks: BankLevels,
     /// Heating time so far, stays left out.

@@ -35,7 +35,8 @@ pub(crate) const fn line_of(interlock: Interlock) -> usize {
         Interlock::EnclosureHot => 15,
         Interlock::KilnStalled => 16,
         Interlock::LidOpen => 17,
-        Interlock::CheckMissing => 18,
+        Interlock::ContactorNotFollowing => 18,
+        Interlock::CheckMissing => 19,
     }
 }
 

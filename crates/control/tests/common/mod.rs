@@ -20,6 +20,8 @@ pub(crate) struct Bench {
     second: u64,
     /// A forecast of what is left, for the next step.
     pub(crate) forecast: Option<Millis>,
+    /// What the contactor's mirror contact says; it follows the plant once it is fitted.
+    pub(crate) mirror: Contact,
     /// What the probes reported last.
     pub(crate) reports: Vec<Report>,
     /// Closings of each relay.
@@ -138,6 +140,7 @@ impl Bench {
             switches: Switches { lid: Lid::Shut, ..Switches::default() },
             second: 0,
             forecast: None,
+            mirror: Contact::NotFitted,
             reports: Vec::new(),
             operations: [0; control::BANKS_MOST],
         }
@@ -158,6 +161,9 @@ impl Bench {
     /// The same, with the probes' reports spoiled on their way.
     pub(crate) fn step_seeing(&mut self, orders: &[Order], spoil: impl Fn(Report) -> Report) -> Decision {
         self.plant.step(Millis::from_seconds(1), &self.switches);
+        if self.mirror != Contact::NotFitted {
+            self.mirror = if self.plant.contactor_is_closed() { Contact::Shut } else { Contact::Open };
+        }
         let reports: Vec<Report> = (0..self.controller.setup().kiln.probes.len())
             .map(|probe| spoil(self.plant.report(probe)))
             .collect();
@@ -165,6 +171,7 @@ impl Bench {
             at: Millis::from_seconds(self.second),
             probes: &reports,
             lid: Contact::NotFitted,
+            contactor: self.mirror,
             amps: [None; control::BANKS_MOST],
             orders,
             forecast: self.forecast.take(),

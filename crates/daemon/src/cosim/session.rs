@@ -14,7 +14,7 @@ use trace::wire::{Exact, Named};
 use trace::{TraceError, TraceFile};
 use warden::{Beat, Permission, SILENCE_LONGEST, Stages};
 
-use super::wire::{self, Answer, Fault, Lid, Probe, Said, Summary, Sums};
+use super::wire::{self, Answer, Fault, Lid, Mirror, Probe, Said, Summary, Sums};
 use crate::files::kiln::KilnFile;
 use crate::run::{Guard, OwnWarden, is_asked_for};
 use crate::tally::Tally;
@@ -49,6 +49,7 @@ struct Seen {
     at: Millis,
     reports: Few<Report, PROBES_MOST>,
     lid: Contact,
+    contactor: Contact,
     amps: [Option<Amps>; BANKS_MOST],
     orders: Few<Order, ORDERS_MOST>,
 }
@@ -87,6 +88,7 @@ impl<'a> Session<'a> {
             at: seen.at,
             probes: &seen.reports,
             lid: seen.lid,
+            contactor: seen.contactor,
             amps: seen.amps,
             orders: &seen.orders,
             forecast: self.anew.take(),
@@ -131,7 +133,12 @@ impl<'a> Session<'a> {
             Some(Lid::Shut) => Contact::Shut,
             Some(Lid::Open) => Contact::Open,
         };
-        Ok(Seen { at, reports, lid, amps, orders })
+        let contactor = match said.inputs.as_ref().and_then(|inputs| inputs.contactor) {
+            None => Contact::NotFitted,
+            Some(Mirror::Closed) => Contact::Shut,
+            Some(Mirror::Open) => Contact::Open,
+        };
+        Ok(Seen { at, reports, lid, contactor, amps, orders })
     }
 
     fn reports(&self, said: &Said) -> Result<Few<Report, PROBES_MOST>, String> {

@@ -36,6 +36,7 @@ fn just_lit(text: &str) -> Snapshot {
         at: Millis::ZERO,
         probes: &[Report { said, faults: ChipFaults::NONE }],
         lid: Contact::NotFitted,
+        contactor: Contact::NotFitted,
         amps: [None; control::BANKS_MOST],
         orders: &[],
         forecast: None,

@@ -176,6 +176,7 @@ impl Bench {
             at,
             probes: &self.reports,
             lid: Contact::NotFitted,
+            contactor: Contact::NotFitted,
             amps: [None; control::BANKS_MOST],
             orders: &[],
             forecast: None,

@@ -14,7 +14,7 @@ use daemon::run::{
 };
 use daemon::store::{Health, Latched, Record};
 use daemon::{heads, kilns};
-use hal::{Board, Contactor, Level, PinFault};
+use hal::{Board, Contactor, Level, PinFault, Sensed};
 use pyrometry::amplifier::{ChipFaults, Report, Said};
 use pyrometry::units::{Amps, Celsius, Millis};
 use tokio::sync::{oneshot, watch};
@@ -26,6 +26,10 @@ pub(crate) struct Wires {
     pub(crate) open: AtomicBool,
     pub(crate) pins_dead: AtomicBool,
     pub(crate) senses_current: AtomicBool,
+    /// Contacts that are fitted, and what the button says.
+    pub(crate) mirror_fitted: AtomicBool,
+    pub(crate) button_fitted: AtomicBool,
+    pub(crate) button: AtomicBool,
     reads: Mutex<u32>,
     pub(crate) banks: Mutex<[bool; 8]>,
     pub(crate) contactor: AtomicBool,
@@ -55,8 +59,13 @@ impl Board for Bench {
         Ok(())
     }
 
-    fn lid_closed(&mut self) -> Option<Result<bool, PinFault>> {
-        None
+    fn is_closed(&mut self, sensed: Sensed) -> Option<Result<bool, PinFault>> {
+        let (fitted, closed) = match sensed {
+            Sensed::Lid => return None,
+            Sensed::Contactor => (&self.0.mirror_fitted, &self.0.contactor),
+            Sensed::PresenceButton => (&self.0.button_fitted, &self.0.button),
+        };
+        fitted.load(Ordering::Relaxed).then(|| Ok(closed.load(Ordering::Relaxed)))
     }
 
     fn amps(&mut self, bank: usize) -> Option<Result<Amps, PinFault>> {

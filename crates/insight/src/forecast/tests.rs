@@ -175,6 +175,7 @@ fn what_is_left_is_the_soak_and_the_segments_after_it_and_falls_as_the_firing_go
                 at: Millis::ZERO,
                 probes: &[],
                 lid: control::Contact::NotFitted,
+                contactor: control::Contact::NotFitted,
                 amps: [None; control::BANKS_MOST],
                 orders: &[],
                 forecast: None,
