@@ -1,5 +1,6 @@
 //! The simulated kiln that a kiln file describes.
 
+use hal::Sensed;
 use hal::pin_file::PinFile;
 use insight::Lining;
 use kiln_sim::{
@@ -87,6 +88,10 @@ pub fn spec(file: &KilnFile) -> KilnSpec {
         start_c: around.ambient.c(),
         ..usual
     }
+}
+
+fn input(file: &KilnFile, sensed: Sensed) -> Input {
+    if file.senses(sensed) { Input::Fitted } else { Input::NotFitted }
 }
 
 /// The board of the kiln in a file, on pins that outlive this program.

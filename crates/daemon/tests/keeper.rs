@@ -44,6 +44,8 @@ impl Desk {
                 aim: None,
                 simulated: true,
                 started: "2026-11-25T10:00:00Z".to_owned(),
+                parts: None,
+                proving: None,
             })
             .expect("noted");
         let path = DataFolder::trace(folder.path(), id);

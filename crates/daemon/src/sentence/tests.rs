@@ -44,6 +44,7 @@ fn just_lit(text: &str) -> Snapshot {
     let mut course = Course::default();
     course.take(Some(&schedule.programme), Millis::from_hours(3), &[], &decision);
     let sheet = FiringSheet {
+        proving: None,
         id: 1,
         file: "glaze.toml".to_owned(),
         schedule: Arc::new(schedule),
@@ -52,6 +53,7 @@ fn just_lit(text: &str) -> Snapshot {
         started: String::new(),
     };
     Snapshot {
+        presence: crate::run::Presence::NotAsked,
         decision,
         reports: heapless::Vec::new(),
         contactor: Level::Off,

@@ -10,7 +10,7 @@ use pyrometry::units::{CelsiusPerHour, Watts};
 use super::*;
 use crate::{Body, Chamber, Lining, guess};
 
-fn kiln(watts: f64) -> Kiln {
+pub(crate) fn kiln(watts: f64) -> Kiln {
     let body = Body { chamber: Chamber::Volume { m3: 0.15 }, lining: Lining::SoftBrick, wall_m: 0.115 };
     let power = Watts::new(watts).unwrap();
     let sensor = Sensor {
