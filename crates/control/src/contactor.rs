@@ -26,7 +26,7 @@ impl Contactor {
     }
 
     /// Whether heat may be permitted as far as it goes; where nothing is fitted nothing is known.
-    pub(crate) const fn may_close(&self) -> bool {
+    pub(crate) const fn may_close(self) -> bool {
         match self.now {
             Contact::NotFitted => true,
             Contact::Shut | Contact::Open | Contact::Unreadable => self.permitted || self.seen_open,
@@ -34,7 +34,7 @@ impl Contactor {
     }
 
     /// Whether a bank may be energised behind it.
-    pub(crate) const fn carries(&self) -> bool {
+    pub(crate) const fn carries(self) -> bool {
         match self.now {
             Contact::NotFitted => true,
             Contact::Shut => self.permitted,

@@ -9,7 +9,8 @@ use std::process::Stdio;
 use common::{CHECKS, Daemon, config, run, saggar};
 use serde_json::{Value, json};
 
-const QUICK: &str = "title = \"Quick\"\nscale = \"C\"\n[[segment]]\nrate = 300\nto = 120\nsoak = \"20 min\"\n";
+const QUICK: &str =
+    "title = \"Quick\"\nscale = \"C\"\n[[segment]]\nrate = 300\nto = 120\nsoak = \"20 min\"\n";
 
 /// A data folder with a schedule that is soon over, and a kiln file in it.
 fn folder(kiln: &str) -> (tempfile::TempDir, PathBuf) {
