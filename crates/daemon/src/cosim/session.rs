@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use control::{
     BANKS_MOST, Contact, Controller, Decision, ORDERS_MOST, Observation, Order, PROBES_MOST, Phase, Setup,
 };
-use hal::{Contactor, Level, PinFault};
+use hal::{Contactor, Level, PinFault, Sensed};
 use heapless::Vec as Few;
 use insight::longest_left;
 use pyrometry::amplifier::{Report, Said as ChipSaid};
@@ -129,16 +129,21 @@ impl<'a> Session<'a> {
         )
         .map_err(|_| fault(format!("more than {ORDERS_MOST} orders in one line")))?;
         let lid = match said.inputs.as_ref().and_then(|inputs| inputs.lid) {
-            None => Contact::NotFitted,
+            None => self.left_out(Sensed::Lid),
             Some(Lid::Shut) => Contact::Shut,
             Some(Lid::Open) => Contact::Open,
         };
         let contactor = match said.inputs.as_ref().and_then(|inputs| inputs.contactor) {
-            None => Contact::NotFitted,
+            None => self.left_out(Sensed::Contactor),
             Some(Mirror::Closed) => Contact::Shut,
             Some(Mirror::Open) => Contact::Open,
         };
         Ok(Seen { at, reports, lid, contactor, amps, orders })
+    }
+
+    /// A contact that the kiln file has and the line has not cannot be read.
+    fn left_out(&self, sensed: Sensed) -> Contact {
+        if self.kiln.senses(sensed) { Contact::Unreadable } else { Contact::NotFitted }
     }
 
     fn reports(&self, said: &Said) -> Result<Few<Report, PROBES_MOST>, String> {

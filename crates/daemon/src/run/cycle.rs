@@ -30,6 +30,7 @@ use crate::clock::KilnClock;
 use crate::rate::RateMeter;
 use crate::store::{Health, Latched, Record, Recorded, Trouble};
 use latch_word::LatchWord;
+pub(crate) use readings::contact;
 use readings::{Button, Readings};
 
 /// What a cycle is made of.

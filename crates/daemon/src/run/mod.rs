@@ -28,6 +28,7 @@ mod warden_process;
 pub(crate) use anew::is_asked_for;
 pub use ask::{Answer, Ask, Lighting, Lit};
 pub use course::Course;
+pub(crate) use cycle::contact;
 pub use cycle::{Cycle, Parts};
 pub use firing::FiringSheet;
 pub use guard::{Guard, Lost, OwnWarden, Standing};

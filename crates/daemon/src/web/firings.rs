@@ -82,7 +82,7 @@ pub fn summary(row: &FiringRow) -> String {
         Outcome::Tripped => "An interlock ended it.",
         Outcome::Interrupted => "The program or the power ended it.",
         Outcome::Cancelled => "A person called it off before its time came.",
-        Outcome::NotLit => "When its time came it was not lit: a sensor could not have guided it.",
+        Outcome::NotLit => "When its time came it could not be lit: what was sensed forbade it.",
     };
     let simulated = if row.firing.simulated { " (simulated)" } else { "" };
     let mut said = format!("{}{simulated}. {how}", row.firing.title);

@@ -42,7 +42,8 @@ impl Readings {
     }
 }
 
-fn contact(closed: Option<Result<bool, PinFault>>) -> Contact {
+/// A contact as the controller sees it.
+pub(crate) fn contact(closed: Option<Result<bool, PinFault>>) -> Contact {
     match closed {
         None => Contact::NotFitted,
         Some(Ok(true)) => Contact::Shut,
