@@ -153,3 +153,38 @@ fn a_firing_lit_with_the_start_on_a_simulated_kiln_says_what_it_confirmed() {
     assert!(said.contains("--alight confirms the whole checklist"), "{said}");
     assert!(said.contains("It is a proving firing. No firing with these parts"), "{said}");
 }
+
+/// The logbook as it was before parts were noted, with a firing that ran to its end.
+const BEFORE_PARTS: &str = "
+    CREATE TABLE migrations (version INTEGER PRIMARY KEY, applied TEXT NOT NULL);
+    INSERT INTO migrations VALUES (1, '2026-01-01T00:00:00Z');
+    CREATE TABLE firings (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        title TEXT NOT NULL, schedule TEXT NOT NULL, schedule_text TEXT NOT NULL, aim TEXT,
+        simulated INTEGER NOT NULL, started TEXT NOT NULL, ended TEXT, outcome TEXT NOT NULL,
+        duration_s REAL, hottest_c REAL, cone TEXT
+    );
+    CREATE TABLE events (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        firing INTEGER REFERENCES firings (id) ON DELETE CASCADE,
+        time TEXT NOT NULL, at_s REAL, kind TEXT NOT NULL, name TEXT NOT NULL, words TEXT NOT NULL
+    );
+    CREATE INDEX events_of_firing ON events (firing, id);
+    INSERT INTO firings VALUES (1, 'Old', 'old.toml', '', NULL, 1, '2026-01-02T08:00:00Z',
+        '2026-01-03T08:00:00Z', 'finished', 86400.0, 1200.0, '6');
+";
+
+#[test]
+fn sr_10_a_logbook_from_before_parts_were_noted_is_kept_and_proves_none() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = daemon::store::DataFolder::logbook(folder.path());
+    let connection = rusqlite::Connection::open(&path).expect("a logbook");
+    connection.execute_batch(BEFORE_PARTS).expect("as it was");
+    drop(connection);
+    let logbook = daemon::store::Logbook::open(&path).expect("brought up to date");
+    let old = logbook.firing(1).expect("read").expect("kept");
+    assert_eq!((old.firing.title.as_str(), old.firing.parts, old.firing.proving), ("Old", None, None));
+    assert_eq!(old.closing.expect("closed").hottest_c, Some(1200.0));
+    assert_eq!(logbook.parts_proven(true).expect("read"), None);
+    assert_eq!(logbook.last_seen(0).expect("read"), None, "it did not say what it read last");
+}
