@@ -23,6 +23,7 @@ const BUILD: &str = "corpus";
 
 fn record(folder: &Path, firing: &Firing) {
     let mut bench = Bench::new(&firing.kiln(), 30.0, &firing.segments());
+    bench.mirror = firing.mirror;
     bench.plant.schedule(&firing.faults()).expect("faults this kiln can have");
     let head = Head {
         software: Software { name: "saggar".into(), version: "0.1.0".into(), build: BUILD.into() },

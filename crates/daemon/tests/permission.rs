@@ -188,3 +188,33 @@ fn sr_10_a_logbook_from_before_parts_were_noted_is_kept_and_proves_none() {
     assert_eq!(logbook.parts_proven(true).expect("read"), None);
     assert_eq!(logbook.last_seen(0).expect("read"), None, "it did not say what it read last");
 }
+
+/// Puts a firing into the logbook that ended so long ago at that temperature.
+fn left_at(folder: &Path, c: f64, minutes_ago: i64) {
+    let ended = jiff::Timestamp::now() - jiff::SignedDuration::from_mins(minutes_ago);
+    let path = daemon::store::DataFolder::logbook(&folder.join("data"));
+    let logbook = rusqlite::Connection::open(path).expect("the logbook");
+    logbook.busy_timeout(std::time::Duration::from_mins(1)).expect("patience");
+    logbook
+        .execute(
+            "INSERT INTO firings (title, schedule, schedule_text, simulated, started, ended, outcome,
+                                  duration_s, last_c)
+             VALUES ('Before', 'before.toml', '', 1, ?1, ?1, 'shut-off', 3600.0, ?2)",
+            (ended.to_string(), c),
+        )
+        .expect("noted");
+}
+
+#[test]
+fn sr_46_a_kiln_that_reads_cold_ten_minutes_after_900_degrees_is_not_lit_and_a_month_later_it_is() {
+    let (folder, file) = folder(&kiln("", ""));
+    let daemon = start(folder.path(), &file, "1");
+    left_at(folder.path(), 900.0, 10);
+    let refused = daemon.light_up("quick.toml");
+    assert_eq!(refused.status, 409);
+    let why = refused.body["why"].as_str().expect("words");
+    assert!(why.contains("cannot be colder than") && why.contains("was left at 900 °C"), "{why}");
+    assert_eq!(daemon.now()["phase"], "resting");
+    left_at(folder.path(), 900.0, 30 * 24 * 60);
+    assert_eq!(daemon.light_up("quick.toml").status, 200);
+}

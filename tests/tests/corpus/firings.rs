@@ -1,6 +1,6 @@
 //! The firings of the corpus, as data.
 
-use control::Segment;
+use control::{Contact, Segment};
 use kiln_sim::{BankFault, Fault, KilnSpec, ProbeFault, Timed};
 use pyrometry::amplifier::{ChipFaults, Report, Said};
 use pyrometry::units::Millis;
@@ -26,6 +26,8 @@ pub(crate) enum Wrong {
     Nothing,
     Probe(ProbeFault),
     RelaysWelded,
+    /// The contactor falls open and stays so.
+    ContactorStuckOpen,
     /// The contactor welds at once; one bank conducts half-waves whatever it is told from 2700 s on.
     ContactorWeldedThenSwitchesShorted,
     Dead {
@@ -43,6 +45,8 @@ pub(crate) struct Firing {
     pub(crate) seconds: u64,
     pub(crate) went: Went,
     pub(crate) wrong: (u64, Wrong),
+    /// Open where a mirror contact is fitted, which follows the contactor from then on.
+    pub(crate) mirror: Contact,
     pub(crate) expected: &'static str,
 }
 
@@ -77,6 +81,7 @@ impl Firing {
             Wrong::Nothing => vec![],
             Wrong::Probe(fault) => vec![Fault::Probe(0, fault)],
             Wrong::RelaysWelded => both(BankFault::RelayWelds),
+            Wrong::ContactorStuckOpen => vec![Fault::ContactorStuckOpen],
             Wrong::ContactorWeldedThenSwitchesShorted => {
                 let from =
                     |seconds, fault| Timed { onset: Millis::from_seconds(seconds), until: None, fault };
@@ -125,10 +130,11 @@ const PLAIN: Firing = Firing {
     seconds: 900,
     went: Went::Well,
     wrong: (0, Wrong::Nothing),
+    mirror: Contact::NotFitted,
     expected: NEVER_TRIPS,
 };
 
-pub(crate) const FIRINGS: [Firing; 17] = [
+pub(crate) const FIRINGS: [Firing; 19] = [
     Firing {
         name: "healthy-climb-and-soak",
         about: "A healthy climb and soak: nothing is withheld",
@@ -255,6 +261,23 @@ pub(crate) const FIRINGS: [Firing; 17] = [
         about: "One bank is dead and the other keeps the schedule",
         seconds: 2400,
         wrong: (600, Wrong::Dead { upper: 1.0, lower: 0.0 }),
+        ..PLAIN
+    },
+    Firing {
+        name: "sr-29-contactor-opens-by-itself",
+        about: "The contactor falls open in a climb, and its mirror contact tells",
+        wrong: (600, Wrong::ContactorStuckOpen),
+        mirror: Contact::Open,
+        expected: "[[expect]]\ntrip = \"contactor-not-following\"\nafter = \"605 s\"\nby = \"11 min\"\n",
+        ..PLAIN
+    },
+    Firing {
+        name: "sr-29-contactor-follows",
+        about: "A contactor with a mirror contact closes, is let fall, and stays open to the end",
+        plan: Plan::Fall,
+        start_c: 150.0,
+        seconds: 2400,
+        mirror: Contact::Open,
         ..PLAIN
     },
 ];
