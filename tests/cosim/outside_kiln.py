@@ -36,7 +36,8 @@ class Kiln:
         self.box_c = ambient_c + 3.0
         self.dead = [False, False]
         self.welded = [False, False]
-        self.lid_w_per_k = 0.0
+        self.contactor_welded = False
+        self.opening_m2 = 0.0
         self.used_j = 0.0
 
     def step(self, banks, contactor):
@@ -46,9 +47,10 @@ class Kiln:
 
     def _half_second(self, banks, contactor):
         dt = 0.5
+        closed = contactor or self.contactor_welded
         given = []
         for number in range(2):
-            on = (banks[number] or self.welded[number]) and contactor and not self.dead[number]
+            on = (banks[number] or self.welded[number]) and closed and not self.dead[number]
             given.append(self.power_w[number] * self.mains**2 if on else 0.0)
         self.used_j += sum(given) * dt
         skin_k4 = (self.wall_c[0] + 273.15) ** 4
@@ -65,8 +67,9 @@ class Kiln:
         inner = self.ware_inner_w_per_k * (self.ware_c[0] - self.ware_c[1])
         self.ware_c[0] += dt * (to_ware + across - inner) / self.ware_j_per_k[0]
         self.ware_c[1] += dt * inner / self.ware_j_per_k[1]
-        leak = (0.35 + self.lid_w_per_k) * (self.wall_c[0] - self.ambient_c)
-        self._conduct(dt, to_skin - across - leak)
+        leak = 0.35 * (self.wall_c[0] - self.ambient_c)
+        glow = SIGMA * self.opening_m2 * (skin_k4 - (self.ambient_c + 273.15) ** 4)
+        self._conduct(dt, to_skin - across - leak - glow)
         seen = 0.5 * self.wall_c[0] + 0.3 * self.ware_c[0] + 0.1 * sum(self.elements_c)
         self.junction_c += dt * (seen - self.junction_c) / 18.0
         self.box_c += dt * (self.ambient_c + 3.0 + 0.012 * (self.wall_c[-1] - self.ambient_c) - self.box_c) / 900.0
@@ -79,6 +82,10 @@ class Kiln:
         flows.append(11.0 * self.area_m2 * (self.wall_c[-1] - self.ambient_c))
         for cell in range(CELLS):
             self.wall_c[cell] += dt * (flows[cell] - flows[cell + 1]) / self.cell_j_per_k
+
+    def head_c(self):
+        """Where the thermocouple's terminals stand, between shed and outer face: engineering judgement."""
+        return self.ambient_c + 0.35 * (self.wall_c[-1] - self.ambient_c)
 
     def reading(self):
         """What a linearising chip would report, and its cold junction."""

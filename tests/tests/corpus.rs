@@ -11,9 +11,9 @@ mod firings;
 use std::fs;
 use std::path::Path;
 
-use common::Bench;
-use control::{Contact, Observation};
-use firings::{FIRINGS, Firing, Went};
+use common::{Bench, programme};
+use control::{Observation, Start};
+use firings::{Firing, Went};
 use pyrometry::units::Millis;
 use trace::{Head, Software, TraceFile, judge_path};
 use whole_product_tests::root;
@@ -22,7 +22,12 @@ use whole_product_tests::root;
 const BUILD: &str = "corpus";
 
 fn record(folder: &Path, firing: &Firing) {
-    let mut bench = Bench::new(&firing.kiln(), 30.0, &firing.segments());
+    let lit = control::Firing {
+        programme: programme(&firing.segments()),
+        delay: Millis::ZERO,
+        forecast: control::Expected::lasting(firing.forecast),
+    };
+    let mut bench = Bench::with(&firing.kiln(), 30.0, Some(lit), Start::default());
     bench.mirror = firing.mirror;
     bench.plant.schedule(&firing.faults()).expect("faults this kiln can have");
     let head = Head {
@@ -44,11 +49,12 @@ fn record(folder: &Path, firing: &Firing) {
             bench.miss(seconds);
         }
         let at = Millis::from_seconds(bench.second());
+        bench.lid = firing.lid(second);
         let decision = bench.step_seeing(&[], |report| firing.went.spoil(second, report));
         let observation = Observation {
             at,
             probes: &bench.reports,
-            lid: Contact::NotFitted,
+            lid: bench.lid,
             contactor: bench.mirror,
             amps: [None; control::BANKS_MOST],
             orders: &[],
@@ -67,19 +73,19 @@ fn every_trace_in_the_corpus_replays_to_the_bit_and_decides_as_expected() {
     if std::env::var_os("SAGGAR_WRITE_TRACES").is_some() {
         let _none_before = fs::remove_dir_all(&corpus);
         fs::create_dir_all(&corpus).expect("a folder");
-        for firing in &FIRINGS {
+        for firing in firings::all() {
             record(&corpus, firing);
         }
     }
     let report = judge_path(&corpus, BUILD).expect("the corpus can be read");
     assert!(report.passes(), "{report}");
-    assert_eq!(report.cases.len(), FIRINGS.len(), "{report}");
+    assert_eq!(report.cases.len(), firings::all().count(), "{report}");
 }
 
 #[test]
 fn firings_made_anew_decide_as_expected_and_replay_to_the_bit() {
     let folder = tempfile::tempdir().expect("a folder");
-    for firing in &FIRINGS {
+    for firing in firings::all() {
         record(folder.path(), firing);
     }
     let report = judge_path(folder.path(), BUILD).expect("readable");

@@ -226,7 +226,7 @@ mod tests {
     const TRIP: Finding = Finding {
         interlock: Interlock::AbovePlan,
         severity: Severity::Trip,
-        probe: None,
+        part: None,
         evidence: Evidence { seen: 31.0, bound: 30.0, lasted: Millis::ZERO },
     };
 

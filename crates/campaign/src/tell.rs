@@ -24,7 +24,7 @@ impl Teller {
         for segment in case.programme.segments() {
             println!("  {segment:?}");
         }
-        println!("forecast {:.2} h, at the longest {:.2} h", case.told.hours(), case.forecast.hours());
+        println!("forecast {:.2} h, at the longest {:.2} h", case.told.hours(), case.forecast.lasts.hours());
         println!("{:#?}\n{:#?}", case.doings, case.ills);
     }
 

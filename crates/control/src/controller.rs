@@ -7,10 +7,11 @@
 use heapless::Vec;
 use pyrometry::amplifier::SensorFault;
 use pyrometry::heat_work::HeatWork;
-use pyrometry::units::{Celsius, Duty, Millis};
+use pyrometry::units::{Celsius, Duty, Joules, Millis};
 
 use crate::contactor::Contactor;
 use crate::decision::{BankLevels, ClimbEnd, Decision};
+use crate::expected::Expected;
 use crate::finding::Finding;
 use crate::interlock::{Interlocks, Judgement, Seen};
 use crate::kiln::Kiln;
@@ -35,8 +36,8 @@ pub struct Firing {
     pub programme: Programme,
     /// How long after the first step heating may begin.
     pub delay: Millis,
-    /// How long the firing is forecast to take from then until its last segment ends.
-    pub forecast: Millis,
+    /// What the firing is forecast to take from then until its last segment ends.
+    pub forecast: Expected,
 }
 
 /// What survives from before: restarts, power cuts.
@@ -78,7 +79,9 @@ pub struct Controller {
     pub(crate) elapsed: Millis,
     /// Time since heating began, stays counted: what the longest firing is compared with.
     pub(crate) alight: Millis,
-    pub(crate) forecast: Option<Millis>,
+    /// Energy given to the elements in that time.
+    pub(crate) given: Joules,
+    pub(crate) forecast: Option<Expected>,
     /// The programme's maximum, or where the kiln was found if hotter; `None` before it begins.
     pub(crate) plan_hottest: Option<Celsius>,
     pub(crate) heat_work: HeatWork,
@@ -116,6 +119,7 @@ impl Controller {
             contactor: Contactor::default(),
             last_at: None,
             elapsed: Millis::ZERO,
+            given: Joules::ZERO,
             alight: Millis::ZERO,
             heat_work: HeatWork::NONE,
             cone: None,
@@ -138,7 +142,8 @@ impl Controller {
         self.last_at = Some(at);
         self.climb_end = None;
 
-        self.forecast = observation.forecast.map(|left| self.elapsed + left).or(self.forecast);
+        self.forecast =
+            observation.forecast.map(|left| left.after(self.elapsed, self.given)).or(self.forecast);
         let measurements = measure(&self.setup.kiln, observation);
         self.light_if_due(at);
         self.contactor.see(observation.contactor);
@@ -193,10 +198,12 @@ impl Controller {
             setpoint: self.stage.setpoint(),
             plan_hottest: self.plan_hottest,
             lid: observation.lid,
+            amps: observation.amps,
             contactor: observation.contactor,
             permitted: self.contactor.permitted,
             banks: self.banks,
             elapsed: self.elapsed,
+            given: self.given,
             alight: self.alight,
             forecast: self.forecast,
         })

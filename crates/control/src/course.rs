@@ -156,14 +156,15 @@ impl Controller {
 
     fn lengthen(&mut self, by: Millis) -> Result<(), Refusal> {
         let (longest, longest_stay) = (self.setup.kiln.firing_longest, self.setup.kiln.stay_longest);
-        let heating_left = self.forecast.unwrap_or_default().since(self.elapsed);
+        let heating_left = self.forecast.map_or(Millis::ZERO, |forecast| forecast.lasts.since(self.elapsed));
         match &mut self.stage {
             Stage::Running(Run { leg: Leg::Soaking { left, .. }, .. }) => {
                 if self.alight + heating_left.max(*left) + by > longest {
                     return Err(Refusal::TooLong(longest));
                 }
                 *left += by;
-                self.forecast = self.forecast.map(|forecast| forecast + by);
+                let full = self.setup.kiln.carried();
+                self.forecast = self.forecast.map(|forecast| forecast.longer(by, full));
             }
             Stage::Staying(stay) => {
                 if stay.left + by > longest_stay {
@@ -267,6 +268,7 @@ impl Controller {
     /// Lets time pass in a segment; gives whether its clock stood still for the kiln.
     fn run_segment(&mut self, span: Millis, chamber: Chamber) -> bool {
         self.elapsed += span;
+        self.given = self.given + self.setup.kiln.gives(&self.banks) * span;
         let aim = self.cone_aimed_at();
         let at = self.last_at.unwrap_or_default();
         if aim.is_some_and(|(cone, ..)| self.cone_will_be_down(cone, at)) {

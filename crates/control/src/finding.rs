@@ -56,6 +56,12 @@ pub enum Interlock {
     KilnStalled,
     /// The lid open, or unknown.
     LidOpen,
+    /// A bank draws current while its relay is off.
+    CurrentWhileOff,
+    /// A bank that is on draws too little current.
+    WeakCurrent,
+    /// More energy than forecast.
+    MoreEnergyThanForecast,
     /// The safety contactor not as it was told.
     ContactorNotFollowing,
     /// An interlock gave no verdict: a fault in itself.
@@ -64,7 +70,7 @@ pub enum Interlock {
 
 impl Interlock {
     /// Every interlock.
-    pub const ALL: [Self; 20] = [
+    pub const ALL: [Self; 23] = [
         Self::BrokenThermocouple,
         Self::ShortedThermocouple,
         Self::AmplifierNotAnswering,
@@ -83,6 +89,9 @@ impl Interlock {
         Self::EnclosureHot,
         Self::KilnStalled,
         Self::LidOpen,
+        Self::CurrentWhileOff,
+        Self::WeakCurrent,
+        Self::MoreEnergyThanForecast,
         Self::ContactorNotFollowing,
         Self::CheckMissing,
     ];
@@ -109,6 +118,9 @@ impl Interlock {
             Self::EnclosureHot => "enclosure-hot",
             Self::KilnStalled => "kiln-stalled",
             Self::LidOpen => "lid-open",
+            Self::CurrentWhileOff => "current-while-off",
+            Self::WeakCurrent => "weak-current",
+            Self::MoreEnergyThanForecast => "more-energy-than-forecast",
             Self::ContactorNotFollowing => "contactor-not-following",
             Self::CheckMissing => "check-missing",
         }
@@ -138,6 +150,15 @@ pub struct Evidence {
     pub lasted: Millis,
 }
 
+/// The part of the kiln that a finding is about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Part {
+    /// A probe, counted from zero.
+    Probe(u8),
+    /// A bank, counted from zero.
+    Bank(u8),
+}
+
 /// What one interlock says in one step.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Finding {
@@ -145,8 +166,8 @@ pub struct Finding {
     pub interlock: Interlock,
     /// How badly.
     pub severity: Severity,
-    /// Which probe it is about, counted from zero; `None` for the whole kiln.
-    pub probe: Option<u8>,
+    /// Which part it is about; `None` for the whole kiln.
+    pub part: Option<Part>,
     /// The numbers.
     pub evidence: Evidence,
 }
@@ -156,8 +177,10 @@ impl Finding {
     #[must_use]
     pub fn seen(self) -> impl fmt::Display {
         fmt::from_fn(move |f| {
-            if let Some(probe) = self.probe {
-                write!(f, "Probe {}: ", u16::from(probe) + 1)?;
+            match self.part {
+                Some(Part::Probe(probe)) => write!(f, "Probe {}: ", u16::from(probe) + 1)?,
+                Some(Part::Bank(bank)) => write!(f, "Bank {}: ", u16::from(bank) + 1)?,
+                None => {}
             }
             (self.interlock.row().say)(&self.evidence, f)
         })
@@ -216,7 +239,7 @@ mod tests {
         let finding = Finding {
             interlock: Interlock::AboveCeiling,
             severity: Severity::Trip,
-            probe: Some(0),
+            part: Some(Part::Probe(0)),
             evidence: Evidence { seen: 1291.4, bound: 1290.0, lasted: Millis::from_seconds(2) },
         };
         assert_eq!(

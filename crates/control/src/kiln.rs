@@ -2,8 +2,9 @@
 
 use heapless::Vec;
 use pyrometry::amplifier::Sensor;
-use pyrometry::units::{Celsius, Millis, Watts};
+use pyrometry::units::{Amps, Celsius, Millis, Watts};
 
+use crate::decision::BankLevels;
 use crate::model::KilnModel;
 use crate::{BANKS_MOST, PROBES_MOST};
 
@@ -21,6 +22,8 @@ pub enum SwitchKind {
 pub struct Bank {
     /// Rated power.
     pub power: Watts,
+    /// Current at that power; `None` where the kiln file does not tell the supply's tension.
+    pub current: Option<Amps>,
     /// What switches it.
     pub switch: SwitchKind,
     /// Shortest time on, once on (kept except when heat is taken away).
@@ -31,6 +34,19 @@ pub struct Bank {
     pub window: Millis,
     /// The probe that governs it, counted from zero.
     pub probe: u8,
+}
+
+/// Taken where the kiln file tells no tension: IEC 60038. On a lower one the current is greater, so
+/// bounds that are a share of it err to the safe side.
+const USUAL_TENSION_V: f64 = 230.0;
+
+impl Bank {
+    /// Its current at full power, as told or as at the usual tension.
+    #[must_use]
+    pub fn rated_current(&self) -> Amps {
+        let usual = || Amps::new(self.power.w() / USUAL_TENSION_V).unwrap_or(Amps::ZERO);
+        self.current.unwrap_or_else(usual)
+    }
 }
 
 /// A thermocouple with its amplifier.
@@ -62,10 +78,25 @@ pub struct Kiln {
 }
 
 impl Kiln {
+    /// What these banks draw together, added up in the kiln file's order: another order may differ in
+    /// the last bit, and a supply for just this much must carry it.
+    #[must_use]
+    pub fn drawn(&self, energised: &BankLevels) -> Watts {
+        let on = self.banks.iter().zip(energised).filter(|(_, on)| **on);
+        on.fold(Watts::ZERO, |sum, (bank, _)| sum + bank.power)
+    }
+
+    /// Real power of these banks, as far as the model knows the mains and the elements' age.
+    #[must_use]
+    pub fn gives(&self, energised: &BankLevels) -> Watts {
+        let drawn = self.drawn(energised);
+        Watts::new(drawn.w() * self.model.parameters().power_ratio).unwrap_or(drawn)
+    }
+
     /// Power of all banks together.
     #[must_use]
     pub fn rated(&self) -> Watts {
-        self.banks.iter().fold(Watts::ZERO, |sum, bank| sum + bank.power)
+        self.drawn(&[true; BANKS_MOST])
     }
 
     /// The most power that can be on at once: that of the banks which, together, come nearest to the
@@ -73,10 +104,7 @@ impl Kiln {
     #[must_use]
     pub fn carried(&self) -> Watts {
         let sets = 0..1_u32 << self.banks.len();
-        let drawn = sets.map(|set| {
-            let chosen = self.banks.iter().zip(0_u32..).filter(|(_, number)| set >> number & 1 == 1);
-            chosen.fold(Watts::ZERO, |sum, (bank, _)| sum + bank.power)
-        });
+        let drawn = sets.map(|set| self.drawn(&core::array::from_fn(|number| set >> number & 1 == 1)));
         let fits = drawn.filter(|drawn| *drawn <= self.supply_limit);
         fits.fold(Watts::ZERO, |most, drawn| if drawn > most { drawn } else { most })
     }

@@ -4,6 +4,7 @@ use pyrometry::amplifier::Report;
 use pyrometry::units::{Amps, Millis};
 
 use crate::BANKS_MOST;
+use crate::expected::Expected;
 use crate::order::Order;
 
 /// What a contact input says, such as the lid's.
@@ -35,7 +36,7 @@ pub struct Observation<'a> {
     pub amps: [Option<Amps>; BANKS_MOST],
     /// What people asked for since the last step, oldest first.
     pub orders: &'a [Order],
-    /// How long what is left of the schedule is forecast to take, made outside after an order that
+    /// What the rest of the schedule is forecast to take, made outside after an order that
     /// changed it; stays left out.
-    pub forecast: Option<Millis>,
+    pub forecast: Option<Expected>,
 }

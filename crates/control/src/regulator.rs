@@ -107,7 +107,9 @@ impl Regulator {
     /// Follows a kiln that is not heated, so that its stores are known when heat is wanted again.
     pub(crate) fn watch(&mut self, reading: Celsius, span: Millis) {
         let _watched = self.follow(reading, Duty::OFF, span);
-        self.filter(reading, span);
+        // The law's derivative goes from reading to reading: it must not leap when heat is wanted again.
+        let reading_c = self.filter(reading, span);
+        let _unwanted = self.pid.next_control_output(reading_c);
         self.pid.reset_integral_term();
         self.balance = LoadBalance::default();
     }
@@ -210,5 +212,30 @@ impl Regulator {
             self.moving_c_per_s += ((filtered_c - before_c) / span.seconds() - self.moving_c_per_s) * share;
         }
         filtered_c
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::testing::kiln_with_banks;
+
+    const SECOND: Millis = Millis::from_seconds(1);
+
+    #[test]
+    fn a_kiln_that_cooled_unheated_is_not_kicked_when_heat_is_wanted_again() {
+        let kiln = kiln_with_banks(1, 1.0);
+        let celsius = |c: f64| Celsius::new(c).unwrap();
+        let mut regulator = Regulator::new(&kiln, 1.0, kiln.rated(), celsius(45.0));
+        let still = |at| Reference { at, rate: constant!(pyrometry::units::CelsiusPerHour, 0.0) };
+        let ask = |regulator: &mut Regulator, at: Celsius| {
+            regulator.duty(&kiln, still(at), at, Duty::OFF, Integration::Free, SECOND)
+        };
+        ask(&mut regulator, celsius(45.0));
+        for second in 0..400 {
+            regulator.watch(celsius(45.0 - 8.0 * f64::from(second) / 400.0), SECOND);
+        }
+        let first = ask(&mut regulator, celsius(37.0));
+        assert!(first.ratio() < 0.05, "{first:?} where the kiln stands as it is to");
     }
 }

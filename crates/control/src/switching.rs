@@ -7,9 +7,13 @@
 //! the duty, and no closing is shorter than the relay stands.
 //!
 //! Banks' windows are staggered, so that their closings and their currents don't fall together.
-//! Taking heat away never waits: minimum times bind only what is switched for the schedule.
+//! What is energised never draws more than the supply limit (SR-27). Taking heat away never waits:
+//! minimum times bind only what is switched for the schedule (SR-28).
 
-use pyrometry::units::{Duty, Millis, Watts, between};
+#[cfg(test)]
+mod tests;
+
+use pyrometry::units::{Duty, Millis, between};
 
 use crate::BANKS_MOST;
 use crate::decision::BankLevels;
@@ -72,31 +76,30 @@ impl Switching {
 
     /// Turns relays off first, then on as the supply limit lets, those that owe most first.
     fn grant(&mut self, kiln: &Kiln, at: Millis) -> BankLevels {
-        let mut drawn = Watts::ZERO;
         for (account, bank) in self.accounts.iter_mut().zip(&kiln.banks) {
             if account.on && !account.wanted(at) && account.may_turn(bank.on_least, at) {
                 account.turn(false, at);
             }
-            if account.on {
-                drawn = drawn + bank.power;
-            }
         }
         let mut considered = BankLevels::default();
         for _ in 0..kiln.banks.len() {
-            let Some((number, bank)) = self.most_owing(kiln, considered, at) else { break };
+            let Some(number) = self.most_owing(kiln, considered, at) else { break };
             if let Some(flag) = considered.get_mut(number) {
                 *flag = true;
             }
-            if !fits(drawn, bank, kiln) {
-                drawn = self.make_way(kiln, number, drawn, at);
+            if !self.fits(kiln, number) {
+                self.make_way(kiln, number, at);
             }
-            if fits(drawn, bank, kiln)
+            if self.fits(kiln, number)
                 && let Some(account) = self.accounts.get_mut(number)
             {
                 account.turn(true, at);
-                drawn = drawn + bank.power;
             }
         }
+        self.energised()
+    }
+
+    fn energised(&self) -> BankLevels {
         let mut levels = BankLevels::default();
         for (level, account) in levels.iter_mut().zip(&self.accounts) {
             *level = account.on;
@@ -104,26 +107,30 @@ impl Switching {
         levels
     }
 
+    /// Whether the supply carries one more bank.
+    fn fits(&self, kiln: &Kiln, number: usize) -> bool {
+        let mut levels = self.energised();
+        if let Some(level) = levels.get_mut(number) {
+            *level = true;
+        }
+        kiln.drawn(&levels) <= kiln.supply_limit
+    }
+
     /// Where the supply can't carry all, a bank that has had a whole window gives way to one that
-    /// has waited as long. Gives what is still drawn.
-    fn make_way(&mut self, kiln: &Kiln, waiting: usize, drawn: Watts, at: Millis) -> Watts {
+    /// has waited as long.
+    fn make_way(&mut self, kiln: &Kiln, waiting: usize, at: Millis) {
         let waited_long = match (self.accounts.get(waiting), kiln.banks.get(waiting)) {
             (Some(account), Some(bank)) => account.may_turn(bank.window, at),
             _ => false,
         };
         if !waited_long {
-            return drawn;
+            return;
         }
-        let mut left = Watts::ZERO;
         for (account, bank) in self.accounts.iter_mut().zip(&kiln.banks) {
             if account.on && account.may_turn(bank.window, at) {
                 account.turn(false, at);
             }
-            if account.on {
-                left = left + bank.power;
-            }
         }
-        left
     }
 
     /// Whether some bank owes so much that its account is full: the supply limit, not the
@@ -135,27 +142,18 @@ impl Switching {
             .any(|(account, bank)| account.owed_s >= OWED_FULL_WINDOWS * bank.window.seconds())
     }
 
-    fn most_owing<'k>(
-        &self,
-        kiln: &'k Kiln,
-        considered: BankLevels,
-        at: Millis,
-    ) -> Option<(usize, &'k Bank)> {
-        let mut best: Option<(usize, &Bank, f64)> = None;
+    fn most_owing(&self, kiln: &Kiln, considered: BankLevels, at: Millis) -> Option<usize> {
+        let mut best: Option<(usize, f64)> = None;
         for (number, ((account, bank), done)) in
             self.accounts.iter().zip(&kiln.banks).zip(considered).enumerate()
         {
             let eligible = !done && !account.on && account.wanted(at) && account.may_turn(bank.off_least, at);
-            if eligible && best.is_none_or(|(_, _, owed_s)| account.owed_s > owed_s) {
-                best = Some((number, bank, account.owed_s));
+            if eligible && best.is_none_or(|(_, owed_s)| account.owed_s > owed_s) {
+                best = Some((number, account.owed_s));
             }
         }
-        best.map(|(number, bank, _)| (number, bank))
+        best.map(|(number, _)| number)
     }
-}
-
-fn fits(drawn: Watts, bank: &Bank, kiln: &Kiln) -> bool {
-    drawn.w() + bank.power.w() <= kiln.supply_limit.w()
 }
 
 /// Where in its window a bank begins: windows are shared out evenly among the banks.
@@ -211,108 +209,6 @@ impl Account {
         }
         if !on {
             self.off_at = at;
-        }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use std::vec::Vec;
-
-    use proptest::prelude::*;
-
-    use super::*;
-    use crate::testing::{BANK_W, kiln_with_banks};
-
-    fn duties(ratio: f64) -> [Duty; BANKS_MOST] {
-        [Duty::limited(ratio); BANKS_MOST]
-    }
-
-    /// Runs for a time at one duty; gives each bank's energised seconds and closings.
-    fn run(kiln: &Kiln, ratio: f64, seconds: u64) -> Vec<(u64, u64)> {
-        let mut switching = Switching::default();
-        let mut tally: Vec<(u64, u64)> = kiln.banks.iter().map(|_| (0, 0)).collect();
-        let mut before = BankLevels::default();
-        for t in 0..seconds {
-            let levels = switching.levels(kiln, &duties(ratio), Millis::from_seconds(t));
-            let drawn: f64 =
-                kiln.banks.iter().zip(&levels).filter(|(_, on)| **on).map(|(b, _)| b.power.w()).sum();
-            assert!(drawn <= kiln.supply_limit.w(), "SR-27: {drawn} W at {t} s");
-            for ((entry, on), was) in tally.iter_mut().zip(levels).zip(before) {
-                entry.0 += u64::from(on);
-                entry.1 += u64::from(on && !was);
-            }
-            before = levels;
-        }
-        tally
-    }
-
-    #[test]
-    fn a_duty_too_small_for_one_closing_a_window_is_still_given_in_the_mean() {
-        let kiln = kiln_with_banks(1, 1.0);
-        let tally = run(&kiln, 0.02, 10_000);
-        assert!(tally[0].0.abs_diff(200) <= 4, "{tally:?}");
-    }
-
-    #[test]
-    fn sr_27_supply_for_one_bank_of_two_shares_it_evenly() {
-        let kiln = kiln_with_banks(2, 0.5);
-        let tally = run(&kiln, 1.0, 2_000);
-        assert!(tally[0].0.abs_diff(tally[1].0) <= 60, "{tally:?}");
-        assert!(tally[0].0 + tally[1].0 >= 1_980, "{tally:?}");
-    }
-
-    #[test]
-    fn full_duty_closes_each_relay_once() {
-        let tally = run(&kiln_with_banks(2, 1.0), 1.0, 1_000);
-        assert_eq!(tally.iter().map(|(_, closings)| *closings).max(), Some(1), "{tally:?}");
-    }
-
-    #[test]
-    fn banks_are_not_all_closed_in_the_same_second() {
-        let kiln = kiln_with_banks(4, 1.0);
-        let mut switching = Switching::default();
-        let mut before = BankLevels::default();
-        for t in 0..400 {
-            let levels = switching.levels(&kiln, &duties(0.3), Millis::from_seconds(t));
-            let closings = levels.iter().zip(before).filter(|(on, was)| **on && !was).count();
-            assert!(closings <= 1 || t == 0, "{closings} closings at {t} s");
-            before = levels;
-        }
-    }
-
-    #[test]
-    fn heat_is_taken_away_without_waiting_for_the_minimum_time() {
-        let kiln = kiln_with_banks(1, 1.0);
-        let mut switching = Switching::default();
-        assert!(switching.levels(&kiln, &duties(1.0), Millis::ZERO)[0]);
-        assert_eq!(switching.all_off(Millis::from_seconds(1)), BankLevels::default());
-    }
-
-    proptest! {
-        #[test]
-        fn sr_28_minimum_times_are_kept_and_the_mean_is_the_duty(
-            ratio in 0.0..=1.0_f64, banks in 1_usize..=4,
-        ) {
-            let kiln = kiln_with_banks(banks, 1.0);
-            let mut switching = Switching::default();
-            let mut since = [(false, 0_u64); BANKS_MOST];
-            let mut on_s = [0_u64; BANKS_MOST];
-            for t in 0..4_000_u64 {
-                let levels = switching.levels(&kiln, &duties(ratio), Millis::from_seconds(t));
-                for ((level, state), total) in levels.iter().zip(&mut since).zip(&mut on_s) {
-                    *total += u64::from(*level);
-                    if *level != state.0 {
-                        prop_assert!(state.1 == 0 || t - state.1 >= 2, "changed after {} s", t - state.1);
-                        *state = (*level, t);
-                    }
-                }
-            }
-            for total in on_s.iter().take(banks) {
-                let asked_s = ratio * 4_000.0;
-                prop_assert!((f64::from(u32::try_from(*total).unwrap()) - asked_s).abs() <= 31.0);
-            }
-            prop_assert!(BANK_W > 0.0);
         }
     }
 }

@@ -17,6 +17,7 @@ pub(crate) const BANK_W: f64 = 5_000.0;
 pub(crate) fn kiln_with_banks(banks: usize, supply_share: f64) -> Kiln {
     let bank = Bank {
         power: constant!(Watts, BANK_W),
+        current: None,
         switch: SwitchKind::Mechanical,
         on_least: Millis::from_seconds(2),
         off_least: Millis::from_seconds(2),

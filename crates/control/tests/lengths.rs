@@ -11,7 +11,8 @@ fn lit() -> Bench {
     Bench::new(&KilnSpec::default(), 30.0, &[climb(300.0, 200.0, 30), climb(200.0, 400.0, 10)])
 }
 
-fn lit_for(segments: &[Segment], forecast: Millis) -> Bench {
+fn lit_for(segments: &[Segment], lasts: Millis) -> Bench {
+    let forecast = control::Expected::lasting(lasts);
     let firing = control::Firing { programme: common::programme(segments), delay: Millis::ZERO, forecast };
     Bench::with(&KilnSpec::default(), 30.0, Some(firing), Start::default())
 }
@@ -59,7 +60,7 @@ fn sr_25_stays_do_not_count_against_the_forecast_but_against_the_longest_firing(
     let firing = control::Firing {
         programme: common::programme(&[climb(100.0, 90.0, 10)]),
         delay: Millis::ZERO,
-        forecast: Millis::from_hours(1),
+        forecast: control::Expected::lasting(Millis::from_hours(1)),
     };
     let mut bench = Bench::with(&KilnSpec::default(), 30.0, Some(firing), Start::default());
     bench.begin_anew_with(|kiln| kiln.firing_longest = Millis::from_hours(6));
@@ -87,7 +88,7 @@ fn sr_25_a_skipped_segment_is_held_to_the_forecast_made_anew_and_not_to_the_old_
     for _ in 0..3_600 {
         assert_eq!(bench.step(&[]).trip, None, "an hour in, the old forecast of half an hour counts no more");
     }
-    bench.forecast = Some(Millis::from_hours(1));
+    bench.forecast = Some(control::Expected::lasting(Millis::from_hours(1)));
     let due_s = 1.5 * (3_900.0 + 3_600.0);
     let tripped = bench.until(9_000, |decision| decision.trip.is_some());
     assert_eq!(tripped.trip.unwrap().interlock, control::Interlock::FiringTooLong);

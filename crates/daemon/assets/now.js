@@ -61,7 +61,7 @@ const showAttention = onChange(({ attention, phase, remind }) => {
 function card(item) {
   const severity = SEVERITIES[item.severity] ? item.severity : "notice";
   const steps = item.look_at.map((step) => make("li", {}, step));
-  const where = item.probe ? ` (probe ${item.probe})` : "";
+  const where = item.part ? ` (${item.part})` : "";
   return make(
     "article",
     { class: `matter ${severity}` },

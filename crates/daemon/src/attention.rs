@@ -1,48 +1,57 @@
 //! What needs a person's attention, worst first.
 
-use control::{Finding, Severity};
+use control::{Finding, Part, Severity};
 use warden::Distrust;
 
+use crate::files::kiln::KilnFile;
 use crate::run::{KeptPins, Lost, NotLit, Snapshot, Standing};
 use crate::store::{Interrupted, Trouble};
 use crate::web::Attention;
 
 /// One finding of the interlocks.
 #[must_use]
-pub fn of_finding(finding: &Finding, probes: &[String]) -> Attention {
+pub fn of_finding(finding: &Finding, kiln: &KilnFile) -> Attention {
     Attention {
         name: finding.interlock.name(),
         severity: severity(finding.severity),
         seen: finding.seen().to_string(),
         done: finding.done().to_owned(),
         look_at: finding.look_at().to_vec(),
-        probe: finding.probe.and_then(|probe| probes.get(usize::from(probe)).cloned()),
+        part: finding.part.and_then(|part| part_name(part, kiln)),
+    }
+}
+
+/// A part as the kiln file calls it.
+fn part_name(part: Part, kiln: &KilnFile) -> Option<String> {
+    match part {
+        Part::Probe(probe) => kiln.probes.get(usize::from(probe)).map(|part| format!("probe {}", part.name)),
+        Part::Bank(bank) => kiln.banks.get(usize::from(bank)).map(|part| format!("bank {}", part.name)),
     }
 }
 
 /// Everything there is, worst first.
 #[must_use]
-pub fn all(snapshot: &Snapshot, probes: &[String]) -> Vec<Attention> {
+pub fn all(snapshot: &Snapshot, kiln: &KilnFile) -> Vec<Attention> {
     let decision = &snapshot.decision;
     let mut found: Vec<Finding> =
         decision.trip.iter().chain(&decision.withheld).chain(&decision.notices).copied().collect();
     found.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
     let mut seen = Vec::new();
     found.retain(|finding| {
-        let new = !seen.contains(&(finding.interlock, finding.probe));
-        seen.push((finding.interlock, finding.probe));
+        let new = !seen.contains(&(finding.interlock, finding.part));
+        seen.push((finding.interlock, finding.part));
         new
     });
     let mut attention: Vec<Attention> = Vec::new();
     if let Standing::Lost(how) = snapshot.warden {
         attention.push(warden_lost(how));
     }
-    attention.extend(found.iter().map(|finding| of_finding(finding, probes)));
+    attention.extend(found.iter().map(|finding| of_finding(finding, kiln)));
     if let (true, Standing::Distrusts(why)) = (decision.permission, snapshot.warden) {
         attention.push(contactor_open(why));
     }
     attention.extend(pins_kept(&snapshot.kept));
-    attention.extend(snapshot.not_lit.as_deref().map(|not_lit| left_unlit(not_lit, probes)));
+    attention.extend(snapshot.not_lit.as_deref().map(|not_lit| left_unlit(not_lit, kiln)));
     attention.extend(snapshot.latch_unreadable.as_deref().map(latch_unreadable));
     attention.extend(snapshot.trouble.map(storage));
     attention
@@ -76,7 +85,7 @@ fn contactor_open(why: Distrust) -> Attention {
             "whether the computer stood still or is overloaded",
             "the log, for what the control loop missed",
         ],
-        probe: None,
+        part: None,
     }
 }
 
@@ -99,7 +108,7 @@ fn warden_lost(how: Lost) -> Attention {
             "whether the computer ran out of memory",
             "then end saggar and start it anew",
         ],
-        probe: None,
+        part: None,
     }
 }
 
@@ -118,19 +127,19 @@ fn pins_kept(kept: &KeptPins) -> Option<Attention> {
             "how long the kiln was heated with nobody in control: look it over",
             "a watchdog or an outside relay that opens when the computer stands still",
         ],
-        probe: None,
+        part: None,
     })
 }
 
 /// Somebody counts on a firing that is not there.
-fn left_unlit(not_lit: &NotLit, probes: &[String]) -> Attention {
+fn left_unlit(not_lit: &NotLit, kiln: &KilnFile) -> Attention {
     let NotLit { title, finding } = not_lit;
     Attention {
         name: "not-lit",
         severity: "notice",
         seen: format!("When \"{title}\" fell due, it could not be lit. {}", finding.seen()),
         done: "It was not lit; the kiln rests.".to_owned(),
-        ..of_finding(finding, probes)
+        ..of_finding(finding, kiln)
     }
 }
 
@@ -144,7 +153,7 @@ pub fn interrupted(firing: &Interrupted) -> Attention {
         seen: format!("The program or the power ended \"{}\" at {}.{hottest}", firing.title, firing.ended),
         done: "It was not resumed; the kiln came back off.".to_owned(),
         look_at: vec!["the power", "the log, for why the program ended", "the ware: can it be fired again?"],
-        probe: None,
+        part: None,
     }
 }
 
@@ -155,7 +164,7 @@ fn latch_unreadable(why: &str) -> Attention {
         seen: format!("Whether a trip waits to be cleared cannot be read from the disk: {why}."),
         done: "No firing is lit until a person clears it.".to_owned(),
         look_at: vec!["the kiln itself, as after a trip", "the disk or card", "then clear the trip"],
-        probe: None,
+        part: None,
     }
 }
 
@@ -166,6 +175,6 @@ fn storage(trouble: Trouble) -> Attention {
         seen: trouble.words().to_owned(),
         done: "A firing under way goes on; the next is not lit until this is mended.".to_owned(),
         look_at: vec!["free space on the disk or card", "whether it became read-only", "its health"],
-        probe: None,
+        part: None,
     }
 }

@@ -1,6 +1,6 @@
 //! What a controller is made from, and the head that a trace of it begins with.
 
-use control::{Firing, Kiln, Programme, Setup, Start};
+use control::{Expected, Firing, Kiln, Programme, Setup, Start};
 use pyrometry::units::Millis;
 use trace::{Head, Software};
 
@@ -22,7 +22,7 @@ pub fn software() -> Software {
 
 /// A firing that is lit at the first step, in a kiln with no trip.
 #[must_use]
-pub fn setup(kiln: &Kiln, programme: &Programme, forecast: Millis) -> Setup {
+pub fn setup(kiln: &Kiln, programme: &Programme, forecast: Expected) -> Setup {
     Setup {
         kiln: kiln.clone(),
         firing: Some(Firing { programme: programme.clone(), delay: Millis::ZERO, forecast }),

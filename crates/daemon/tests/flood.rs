@@ -124,7 +124,7 @@ fn sr_44_a_latch_is_written_although_connections_have_taken_every_open_file() {
     let trip = Finding {
         interlock: Interlock::AboveCeiling,
         severity: Severity::Trip,
-        probe: Some(0),
+        part: Some(control::Part::Probe(0)),
         evidence: Evidence { seen: 1291.0, bound: 1290.0, lasted: Millis::from_seconds(3) },
     };
     latch(data.path()).write(Some(trip)).expect("written");

@@ -35,7 +35,8 @@ impl Desk {
         let file = kilns::simulated().expect("the simulated kiln");
         let text = "title = \"Test\"\nscale = \"C\"\n[[segment]]\nrate = 100\nto = 900\n";
         let schedule = schedule::check(Source::new("test.toml", text), None).expect("a schedule").value;
-        let setup = heads::setup(&file.kiln, &schedule.programme, Millis::from_hours(9));
+        let setup =
+            heads::setup(&file.kiln, &schedule.programme, control::Expected::lasting(Millis::from_hours(9)));
         let id = logbook
             .begin(&NewFiring {
                 title: "Test".to_owned(),
@@ -107,7 +108,7 @@ fn a_firing_that_was_not_lit_is_closed_with_its_reason_and_gets_no_step_of_the_r
     desk.hand(Record::NotLit(Finding {
         interlock: Interlock::BrokenThermocouple,
         severity: Severity::Withhold,
-        probe: Some(0),
+        part: Some(control::Part::Probe(0)),
         evidence: Evidence { seen: 2.0, bound: 3.0, lasted: Millis::from_seconds(2) },
     }));
     (0..5).for_each(|_| desk.step());

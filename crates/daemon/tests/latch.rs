@@ -29,7 +29,7 @@ fn with_few_files() {
     let trip = Finding {
         interlock: Interlock::AboveCeiling,
         severity: Severity::Trip,
-        probe: Some(0),
+        part: Some(control::Part::Probe(0)),
         evidence: Evidence { seen: 1291.0, bound: 1290.0, lasted: Millis::from_seconds(3) },
     };
     let taken: Vec<File> = std::iter::from_fn(|| File::open(folder.path()).ok()).collect();

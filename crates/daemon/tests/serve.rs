@@ -298,7 +298,7 @@ fn a_latched_trip_survives_a_restart_until_a_person_clears_it() {
     let trip = Finding {
         interlock: Interlock::AboveCeiling,
         severity: Severity::Trip,
-        probe: Some(0),
+        part: Some(control::Part::Probe(0)),
         evidence: Evidence { seen: 1291.0, bound: 1290.0, lasted: Millis::from_seconds(3) },
     };
     Latch::at(data.path().join("latch")).write(Some(trip)).expect("written");

@@ -6,7 +6,7 @@ mod run;
 #[cfg(test)]
 pub(crate) mod tests;
 
-use control::{Certainty, Decision, Kiln, KilnModel, Phase, Programme};
+use control::{Certainty, Decision, Expected, Kiln, KilnModel, Phase, Programme};
 use pyrometry::units::{Celsius, Duty, Joules, Millis};
 
 use run::Run;
@@ -109,29 +109,35 @@ pub fn forecast(kiln: &Kiln, programme: &Programme, start: Celsius) -> Forecast 
 /// Engineering judgement.
 const HEAVIEST_RATIO: f64 = 2.0;
 
-/// How long a programme takes, from light-up to its last segment's end, in a kiln whose load may
+/// What a programme takes, from light-up to its last segment's end, in a kiln whose load may
 /// be twice what was guessed: what a firing is held to, so that a heavy load is no fault.
 ///
-/// Where the kiln keeps up with its schedule the load changes nothing.
+/// Where the kiln keeps up with its schedule the load changes nothing of the time.
 #[must_use]
-pub fn longest_forecast(kiln: &Kiln, programme: &Programme, start: Celsius) -> Millis {
-    let told = forecast(kiln, programme, start).duration;
+pub fn longest_forecast(kiln: &Kiln, programme: &Programme, start: Celsius) -> Expected {
+    let expected = |kiln: &Kiln| {
+        let told = forecast(kiln, programme, start);
+        (told.duration, told.energy)
+    };
+    let told = expected(kiln);
     let mut parameters = *kiln.model.parameters();
     if parameters.certainty == Certainty::Fitted {
-        return told;
+        return Expected { lasts: told.0, energy: Some(told.1) };
     }
     parameters.ware_j_per_k *= HEAVIEST_RATIO;
-    match KilnModel::new(parameters) {
-        Ok(model) => told.max(forecast(&Kiln { model, ..kiln.clone() }, programme, start).duration),
+    let heaviest = match KilnModel::new(parameters) {
+        Ok(model) => expected(&Kiln { model, ..kiln.clone() }),
         // Beyond what any kiln can hold: then the load as told is the heaviest there is.
         Err(_) => told,
-    }
+    };
+    let energy = if heaviest.1 > told.1 { heaviest.1 } else { told.1 };
+    Expected { lasts: told.0.max(heaviest.0), energy: Some(energy) }
 }
 
 /// The same for what is left of a programme after a step, from the kiln as it is: what a firing is held
 /// to once a person has changed its course. `None` where no segment runs or nothing was read.
 #[must_use]
-pub fn longest_left(kiln: &Kiln, programme: &Programme, decision: &Decision) -> Option<Millis> {
+pub fn longest_left(kiln: &Kiln, programme: &Programme, decision: &Decision) -> Option<Expected> {
     let (number, from) = (decision.segment?, decision.chamber?);
     let segment = programme.segments().get(usize::from(number))?;
     let (soak, next) = match decision.phase {
@@ -146,5 +152,8 @@ pub fn longest_left(kiln: &Kiln, programme: &Programme, decision: &Decision) -> 
         | Phase::Tripped => (Millis::ZERO, number),
     };
     let rest = programme.rest(next);
-    Some(soak + rest.map_or(Millis::ZERO, |rest| longest_forecast(kiln, &rest, from)))
+    let rest = rest.map_or(Expected::lasting(Millis::ZERO), |rest| longest_forecast(kiln, &rest, from));
+    // What is left of a soak takes at most full power.
+    let energy = rest.energy.unwrap_or(Joules::ZERO) + kiln.carried() * soak;
+    Some(Expected { lasts: soak + rest.lasts, energy: Some(energy) })
 }

@@ -249,6 +249,31 @@ fn the_correction_comes_last() {
 }
 
 #[test]
+fn a_step_is_worth_what_the_next_word_changes_the_junction_by() {
+    for (wire, chip) in [
+        (Thermocouple::S, Amplifier::Max31855),
+        (Thermocouple::R, Amplifier::Max31855),
+        (Thermocouple::K, Amplifier::Max6675),
+        (Thermocouple::N, Amplifier::Max31856),
+    ] {
+        for c in [60.0, 400.0, 1_000.0] {
+            let chain = sensor(wire, chip);
+            let Said::Words { junction, cold_junction } = chain.would_say(celsius(c), celsius(25.0)).said
+            else {
+                panic!("{chip:?} reads {wire:?}")
+            };
+            let at = |word| junction_c(chain.measure(&words(word, cold_junction)));
+            let next_c = at(junction + 1) - at(junction);
+            let step_c = chain.junction_step_at(celsius(c)).c();
+            assert!((step_c / next_c - 1.0).abs() < 0.01, "{wire:?} at {c}: {step_c} for {next_c}");
+        }
+    }
+    // IEC 60584-1: a type S junction gives 6.0 µV/°C at 25 °C; the chip counts 9.587.
+    let cold = sensor(Thermocouple::S, Amplifier::Max31855).junction_step_at(celsius(25.0));
+    assert!((cold.c() - 0.40).abs() < 0.005, "{cold:?}");
+}
+
+#[test]
 fn a_chip_not_made_for_the_wire_never_gives_a_number() {
     let wrong = sensor(Thermocouple::S, Amplifier::Max6675);
     assert_eq!(wrong.measure(&words(400, 0)), Err(SensorFault::OutOfRange));

@@ -113,6 +113,7 @@ by_equality!(
     control::Phase,
     control::Interlock,
     control::Severity,
+    control::Part,
     control::Outcome,
     control::ClimbEnd
 );
@@ -129,7 +130,7 @@ macro_rules! by_fields {
     };
 }
 by_fields!(Evidence { seen, bound, lasted });
-by_fields!(Finding { interlock, severity, probe, evidence });
+by_fields!(Finding { interlock, severity, part, evidence });
 by_fields!(Decision {
     at,
     phase,

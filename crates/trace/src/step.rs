@@ -1,6 +1,6 @@
 //! A step as the reader hands it out: an observation that owns its data, and the decision.
 
-use control::{BANKS_MOST, Contact, Decision, ORDERS_MOST, Observation, Order, PROBES_MOST};
+use control::{BANKS_MOST, Contact, Decision, Expected, ORDERS_MOST, Observation, Order, PROBES_MOST};
 use heapless::Vec;
 use pyrometry::amplifier::Report;
 use pyrometry::units::{Amps, Millis};
@@ -21,7 +21,7 @@ pub struct Seen {
     /// What people asked for.
     pub orders: Vec<Order, ORDERS_MOST>,
     /// A new forecast of the firing's length.
-    pub forecast: Option<Millis>,
+    pub forecast: Option<Expected>,
 }
 
 /// An observation with more probes or orders than a controller takes.

@@ -88,12 +88,12 @@ fn busy() -> (Seen, Decision) {
         contactor: Contact::NotFitted,
         amps,
         orders: orders.into_iter().collect(),
-        forecast: Some(Millis::from_hours(12)),
+        forecast: Some(control::Expected::lasting(Millis::from_hours(12))),
     };
     let finding = |interlock| Finding {
         interlock,
         severity: Severity::Notice,
-        probe: None,
+        part: None,
         evidence: Evidence { seen: 0.1 + 0.2, bound: f64::INFINITY, lasted: Millis::ZERO },
     };
     let outcomes = [

@@ -3,13 +3,14 @@
 mod common;
 
 use control::{
-    ClimbEnd, Contact, Decision, Evidence, Finding, Interlock, Order, Outcome, Phase, Refusal, Severity,
+    ClimbEnd, Contact, Decision, Evidence, Expected, Finding, Interlock, Order, Outcome, Part, Phase,
+    Refusal, Severity,
 };
 use proptest::option;
 use proptest::prelude::*;
 use pyrometry::amplifier::{ChipFaults, Report, Said};
 use pyrometry::cone::Cone;
-use pyrometry::units::{Amps, Celsius, CelsiusDelta, Duty, Millis, Millivolts};
+use pyrometry::units::{Amps, Celsius, CelsiusDelta, Duty, Joules, Millis, Millivolts};
 use trace::wire::{Name, Quantity};
 use trace::{Comparison, Head, Seen, TraceReader, TraceWriter, replay_with};
 
@@ -77,8 +78,9 @@ fn finding() -> impl Strategy<Value = Finding> {
     let severity = prop::sample::select(vec![Severity::Notice, Severity::Withhold, Severity::Trip]);
     let evidence =
         (number(), number(), millis()).prop_map(|(seen, bound, lasted)| Evidence { seen, bound, lasted });
-    (interlock, severity, option::of(0..4_u8), evidence)
-        .prop_map(|(interlock, severity, probe, evidence)| Finding { interlock, severity, probe, evidence })
+    let part = prop_oneof![(0..4_u8).prop_map(Part::Probe), (0..8_u8).prop_map(Part::Bank)];
+    (interlock, severity, option::of(part), evidence)
+        .prop_map(|(interlock, severity, part, evidence)| Finding { interlock, severity, part, evidence })
 }
 
 fn few<T: std::fmt::Debug, const N: usize>(
@@ -87,11 +89,16 @@ fn few<T: std::fmt::Debug, const N: usize>(
     prop::collection::vec(item, 0..=N).prop_map(|items| items.into_iter().collect())
 }
 
+fn expected() -> impl Strategy<Value = Expected> {
+    (millis(), option::of(quantity::<Joules>(0.0, 1e12)))
+        .prop_map(|(lasts, energy)| Expected { lasts, energy })
+}
+
 fn seen() -> impl Strategy<Value = Seen> {
     let contact =
         || prop::sample::select(vec![Contact::NotFitted, Contact::Shut, Contact::Open, Contact::Unreadable]);
     let amps = prop::array::uniform8(option::of(quantity::<Amps>(0.0, 1e4)));
-    (millis(), few(report()), contact(), contact(), amps, few(order()), option::of(millis())).prop_map(
+    (millis(), few(report()), contact(), contact(), amps, few(order()), option::of(expected())).prop_map(
         |(at, probes, lid, contactor, amps, orders, forecast)| Seen {
             at,
             probes,
@@ -159,14 +166,17 @@ proptest! {
         (title, kiln) in any::<(String, String)>(),
         delay in millis(),
         at_rest in any::<bool>(),
+        current in option::of(quantity::<Amps>(0.0, 1e4)),
+        forecast in expected(),
     ) {
         let mut head = Head { title, kiln, ..common::head() };
         head.setup.kiln.ceiling = ceiling;
+        head.setup.kiln.banks[0].current = current;
         head.setup.kiln.probes = [common::probe_with(offset)].into_iter().collect();
         let parameters = control::Parameters { ware_j_per_k, ..common::parameters() };
         head.setup.kiln.model = control::KilnModel::new(parameters).expect("a kiln");
         head.setup.start.latched = latched;
-        head.setup.firing = head.setup.firing.filter(|_| !at_rest).map(|firing| control::Firing { delay, ..firing });
+        head.setup.firing = head.setup.firing.filter(|_| !at_rest).map(|firing| control::Firing { delay, forecast, ..firing });
         let trace = TraceWriter::new(Vec::new(), &head).expect("memory").into_inner();
         let reader = TraceReader::new(&trace[..]).expect("a trace");
         prop_assert_eq!(reader.head(), &head);

@@ -1,4 +1,7 @@
-//! The firings of the corpus, as data.
+//! What a firing of the corpus is made of, and all of them: those about readings, those about heat.
+
+mod heat;
+mod readings;
 
 use control::{Contact, Segment};
 use kiln_sim::{BankFault, Fault, KilnSpec, ProbeFault, Timed};
@@ -16,6 +19,11 @@ pub(crate) enum Went {
     Flagged { at: u64, seconds: u64, fault: ChipFaults },
     /// The word jumps by so many steps of 2⁻⁷ °C, for so many seconds.
     Jumped { at: u64, seconds: u64, steps: i32 },
+    /// The word swings up and down each second, further by `steps_per_s` each second, up to `most`
+    /// steps of 2⁻⁷ °C.
+    Jittered { at: u64, steps_per_s: i32, most: i32 },
+    /// The word falls by so many steps a second, for so many seconds, and stays so much lower.
+    Sunk { at: u64, seconds: i32, steps_per_s: i32 },
     /// No step is made for so long.
     Missing { at: u64, seconds: u64 },
 }
@@ -26,6 +34,18 @@ pub(crate) enum Wrong {
     Nothing,
     Probe(ProbeFault),
     RelaysWelded,
+    /// So many watts of warmth come into the box with the electronics.
+    BoxHeated {
+        w: f64,
+    },
+    /// The mains' tension falls to a share of it.
+    MainsSag {
+        ratio: f64,
+    },
+    /// The lid stands open for so many seconds, and its contact says so.
+    LidOpened {
+        seconds: u64,
+    },
     /// The contactor falls open and stays so.
     ContactorStuckOpen,
     /// The contactor welds at once; one bank conducts half-waves whatever it is told from 2700 s on.
@@ -43,6 +63,7 @@ pub(crate) struct Firing {
     pub(crate) start_c: f64,
     pub(crate) plan: Plan,
     pub(crate) seconds: u64,
+    pub(crate) forecast: Millis,
     pub(crate) went: Went,
     pub(crate) wrong: (u64, Wrong),
     /// Open where a mirror contact is fitted, which follows the contactor from then on.
@@ -55,6 +76,10 @@ pub(crate) struct Firing {
 pub(crate) enum Plan {
     /// 200 °C/h for 150 °C, and a soak.
     Climb,
+    /// 200 °C/h for 30 °C, and three minutes of soak: heating for twelve minutes.
+    ShortClimb,
+    /// 20 °C/h, as wet ware is dried.
+    Candling,
     /// A soak where the kiln stands.
     Soak,
     /// 300 °C/h to 200 °C, then elements off down to 60 °C.
@@ -69,6 +94,8 @@ impl Firing {
     pub(crate) fn segments(&self) -> Vec<Segment> {
         match self.plan {
             Plan::Climb => vec![climb(200.0, self.start_c + 150.0, 10)],
+            Plan::ShortClimb => vec![climb(200.0, self.start_c + 30.0, 3)],
+            Plan::Candling => vec![climb(20.0, self.start_c + 50.0, 10)],
             Plan::Soak => vec![climb(60.0, self.start_c, 120)],
             Plan::Fall => vec![climb(300.0, 200.0, 1), let_fall(60.0)],
         }
@@ -76,28 +103,44 @@ impl Firing {
 
     pub(crate) fn faults(&self) -> Vec<Timed> {
         let (at, wrong) = self.wrong;
+        let at = Millis::from_seconds(at);
         let both = |fault| vec![Fault::Bank(0, fault), Fault::Bank(1, fault)];
         let faults = match wrong {
             Wrong::Nothing => vec![],
             Wrong::Probe(fault) => vec![Fault::Probe(0, fault)],
             Wrong::RelaysWelded => both(BankFault::RelayWelds),
+            Wrong::BoxHeated { w } => vec![Fault::EnclosureHeated { w }],
+            Wrong::MainsSag { ratio } => vec![Fault::MainsSag { ratio }],
+            Wrong::LidOpened { seconds } => {
+                let shut = at + Millis::from_seconds(seconds);
+                return vec![Timed { onset: at, until: Some(shut), fault: Fault::LidOpened }];
+            }
             Wrong::ContactorStuckOpen => vec![Fault::ContactorStuckOpen],
             Wrong::ContactorWeldedThenSwitchesShorted => {
-                let from =
-                    |seconds, fault| Timed { onset: Millis::from_seconds(seconds), until: None, fault };
-                let shorted = from(2700, Fault::Bank(0, BankFault::SwitchHalfShorted));
-                return vec![from(at, Fault::ContactorWelds), shorted];
+                let shorted = Fault::Bank(0, BankFault::SwitchHalfShorted);
+                let later = Millis::from_seconds(2700);
+                return vec![from(at, Fault::ContactorWelds), from(later, shorted)];
             }
             Wrong::Dead { upper, lower } => vec![
                 Fault::Bank(0, BankFault::ElementsBroken { share: upper }),
                 Fault::Bank(1, BankFault::ElementsBroken { share: lower }),
             ],
         };
-        faults
-            .into_iter()
-            .map(|fault| Timed { onset: Millis::from_seconds(at), until: None, fault })
-            .collect()
+        faults.into_iter().map(|fault| from(at, fault)).collect()
     }
+
+    /// What the lid's contact says; only a firing about the lid has one.
+    pub(crate) fn lid(&self, second: u64) -> Contact {
+        match self.wrong {
+            (at, Wrong::LidOpened { seconds }) if (at..at + seconds).contains(&second) => Contact::Open,
+            (_, Wrong::LidOpened { .. }) => Contact::Shut,
+            (_, _) => Contact::NotFitted,
+        }
+    }
+}
+
+fn from(onset: Millis, fault: Fault) -> Timed {
+    Timed { onset, until: None, fault }
 }
 
 impl Went {
@@ -106,16 +149,36 @@ impl Went {
             Self::Flagged { at, seconds, fault } if (at..at + seconds).contains(&second) => {
                 Report { said: Said::Nothing, faults: fault }
             }
-            Self::Jumped { at, seconds, steps } if (at..at + seconds).contains(&second) => {
-                match report.said {
-                    Said::Words { junction, cold_junction } => {
-                        Report { said: Said::Words { junction: junction + steps, cold_junction }, ..report }
-                    }
-                    Said::Nothing | Said::Reading { .. } | Said::Emf { .. } => report,
-                }
-            }
-            Self::Well | Self::Flagged { .. } | Self::Jumped { .. } | Self::Missing { .. } => report,
+            Self::Well
+            | Self::Flagged { .. }
+            | Self::Jumped { .. }
+            | Self::Jittered { .. }
+            | Self::Sunk { .. }
+            | Self::Missing { .. } => raised(report, self.steps(second)),
         }
+    }
+
+    /// By how many of the word's steps a reading is moved.
+    fn steps(self, second: u64) -> i32 {
+        let since = |at| i32::try_from(second.saturating_sub(at)).expect("a firing lasts no years");
+        match self {
+            Self::Jumped { at, seconds, steps } if (at..at + seconds).contains(&second) => steps,
+            Self::Jittered { at, steps_per_s, most } => {
+                let swing = (since(at) * steps_per_s).min(most);
+                if second.is_multiple_of(2) { swing } else { -swing }
+            }
+            Self::Sunk { at, seconds, steps_per_s } => -since(at).min(seconds) * steps_per_s,
+            Self::Well | Self::Flagged { .. } | Self::Jumped { .. } | Self::Missing { .. } => 0,
+        }
+    }
+}
+
+fn raised(report: Report, steps: i32) -> Report {
+    match report.said {
+        Said::Words { junction, cold_junction } => {
+            Report { said: Said::Words { junction: junction + steps, cold_junction }, ..report }
+        }
+        Said::Nothing | Said::Reading { .. } | Said::Emf { .. } => report,
     }
 }
 
@@ -128,156 +191,14 @@ const PLAIN: Firing = Firing {
     start_c: 300.0,
     plan: Plan::Climb,
     seconds: 900,
+    forecast: Millis::from_hours(30),
     went: Went::Well,
     wrong: (0, Wrong::Nothing),
     mirror: Contact::NotFitted,
     expected: NEVER_TRIPS,
 };
 
-pub(crate) const FIRINGS: [Firing; 19] = [
-    Firing {
-        name: "healthy-climb-and-soak",
-        about: "A healthy climb and soak: nothing is withheld",
-        seconds: 3600,
-        expected: "[[expect]]\nphase = \"soaking\"\nby = \"55 min\"\n\n[[never]]\nwithhold = \"any\"\n\n[[never]]\ntrip = \"any\"\n",
-        ..PLAIN
-    },
-    Firing {
-        name: "sr-01-broken-thermocouple",
-        about: "The circuit opens and stays open",
-        went: Went::Flagged { at: 600, seconds: ALWAYS, fault: ChipFaults::OPEN },
-        expected: "[[expect]]\nwithhold = \"broken-thermocouple\"\nby = \"600 s\"\n\n[[expect]]\ntrip = \"broken-thermocouple\"\nafter = \"601 s\"\nby = \"603 s\"\n",
-        ..PLAIN
-    },
-    Firing {
-        name: "sr-01-two-open-samples",
-        about: "Two open samples: withheld, and the firing goes on",
-        went: Went::Flagged { at: 600, seconds: 2, fault: ChipFaults::OPEN },
-        expected: "[[expect]]\nwithhold = \"broken-thermocouple\"\nby = \"600 s\"\n\n[[never]]\ntrip = \"any\"\n",
-        ..PLAIN
-    },
-    Firing {
-        name: "sr-02-shorted-to-ground",
-        about: "A wire touches ground",
-        went: Went::Flagged { at: 600, seconds: ALWAYS, fault: ChipFaults::SHORT_TO_GROUND },
-        expected: "[[expect]]\ntrip = \"shorted-thermocouple\"\nby = \"603 s\"\n",
-        ..PLAIN
-    },
-    Firing {
-        name: "sr-03-dead-amplifier",
-        about: "The amplifier stops answering",
-        went: Went::Flagged { at: 600, seconds: ALWAYS, fault: ChipFaults::NO_ANSWER },
-        expected: "[[expect]]\ntrip = \"amplifier-not-answering\"\nby = \"603 s\"\n",
-        ..PLAIN
-    },
-    Firing {
-        name: "sr-03-chip-was-reset",
-        about: "The amplifier loses its configuration",
-        wrong: (600, Wrong::Probe(ProbeFault::ChipReset)),
-        expected: "[[expect]]\ntrip = \"amplifier-not-answering\"\nby = \"605 s\"\n",
-        ..PLAIN
-    },
-    Firing {
-        name: "sr-03-eight-seconds-missing",
-        about: "No step for eight seconds: withheld, and the firing goes on",
-        went: Went::Missing { at: 600, seconds: 8 },
-        expected: "[[expect]]\nwithhold = \"stale-reading\"\nby = \"609 s\"\n\n[[never]]\ntrip = \"any\"\n",
-        ..PLAIN
-    },
-    Firing {
-        name: "sr-03-twenty-seconds-missing",
-        about: "No step for twenty seconds",
-        went: Went::Missing { at: 600, seconds: 20 },
-        expected: "[[expect]]\ntrip = \"stale-reading\"\nby = \"621 s\"\n",
-        ..PLAIN
-    },
-    Firing {
-        name: "sr-04-stuck-reading",
-        about: "The word stands still in a climb",
-        wrong: (600, Wrong::Probe(ProbeFault::Stuck)),
-        expected: "[[expect]]\ntrip = \"stuck-reading\"\nafter = \"620 s\"\nby = \"635 s\"\n",
-        ..PLAIN
-    },
-    Firing {
-        name: "sr-05-jump-that-stays",
-        about: "The reading steps by 20 °C and stays there",
-        went: Went::Jumped { at: 600, seconds: ALWAYS, steps: 2560 },
-        expected: "[[expect]]\nwithhold = \"jumping-reading\"\nby = \"600 s\"\n\n[[expect]]\ntrip = \"jumping-reading\"\nby = \"610 s\"\n",
-        ..PLAIN
-    },
-    Firing {
-        name: "sr-05-one-glitch",
-        about: "One sample is 30 °C off: withheld, and the firing goes on",
-        went: Went::Jumped { at: 600, seconds: 1, steps: -3840 },
-        expected: "[[expect]]\nwithhold = \"jumping-reading\"\nby = \"600 s\"\n\n[[never]]\ntrip = \"any\"\n",
-        ..PLAIN
-    },
-    Firing {
-        name: "sr-07-reversed-thermocouple",
-        about: "The wires are exchanged at the amplifier, from a cold light-up",
-        start_c: 18.0,
-        wrong: (0, Wrong::Probe(ProbeFault::ReversedAtAmplifier)),
-        expected: "[[expect]]\ntrip = \"reversed-thermocouple\"\nby = \"15 min\"\n",
-        ..PLAIN
-    },
-    Firing {
-        name: "sr-20-above-ceiling",
-        about: "Both relays weld in a soak: past the programme's own maximum",
-        plan: Plan::Soak,
-        start_c: 600.0,
-        seconds: 1200,
-        wrong: (600, Wrong::RelaysWelded),
-        expected: "[[expect]]\ntrip = \"above-ceiling\"\nby = \"16 min\"\n",
-        ..PLAIN
-    },
-    Firing {
-        name: "sr-21-above-plan",
-        about: "Both relays weld in a climb, far below the programme's maximum",
-        start_c: 100.0,
-        wrong: (600, Wrong::RelaysWelded),
-        expected: "[[expect]]\ntrip = \"above-plan\"\nby = \"14 min\"\n",
-        ..PLAIN
-    },
-    Firing {
-        name: "sr-22-heating-while-off",
-        about: "The contactor has welded, and in a fall one switch fails shorted on one half-wave",
-        plan: Plan::Fall,
-        start_c: 18.0,
-        seconds: 6600,
-        wrong: (5, Wrong::ContactorWeldedThenSwitchesShorted),
-        expected: "[[expect]]\ntrip = \"heating-while-off\"\nafter = \"2700 s\"\nby = \"110 min\"\n",
-        ..PLAIN
-    },
-    Firing {
-        name: "sr-23-not-heating",
-        about: "Every element is dead in a climb",
-        seconds: 3000,
-        wrong: (600, Wrong::Dead { upper: 1.0, lower: 1.0 }),
-        expected: "[[expect]]\ntrip = \"not-heating\"\nby = \"45 min\"\n",
-        ..PLAIN
-    },
-    Firing {
-        name: "sr-23-one-bank-of-two-dead",
-        about: "One bank is dead and the other keeps the schedule",
-        seconds: 2400,
-        wrong: (600, Wrong::Dead { upper: 1.0, lower: 0.0 }),
-        ..PLAIN
-    },
-    Firing {
-        name: "sr-29-contactor-opens-by-itself",
-        about: "The contactor falls open in a climb, and its mirror contact tells",
-        wrong: (600, Wrong::ContactorStuckOpen),
-        mirror: Contact::Open,
-        expected: "[[expect]]\ntrip = \"contactor-not-following\"\nafter = \"605 s\"\nby = \"11 min\"\n",
-        ..PLAIN
-    },
-    Firing {
-        name: "sr-29-contactor-follows",
-        about: "A contactor with a mirror contact closes, is let fall, and stays open to the end",
-        plan: Plan::Fall,
-        start_c: 150.0,
-        seconds: 2400,
-        mirror: Contact::Open,
-        ..PLAIN
-    },
-];
+/// Every firing of the corpus.
+pub(crate) fn all() -> impl Iterator<Item = &'static Firing> {
+    readings::FIRINGS.iter().chain(&heat::FIRINGS)
+}

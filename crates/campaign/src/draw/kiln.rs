@@ -192,6 +192,7 @@ impl Drawn {
         };
         Bank {
             power: Watts::new(bank.rated_w).unwrap_or(Watts::ZERO),
+            current: None,
             switch: self.switch,
             on_least: least,
             off_least: least,

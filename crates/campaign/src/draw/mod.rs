@@ -34,7 +34,7 @@ pub(crate) struct Case {
     pub(crate) programme: Programme,
     /// The forecast with the load as told, and the longest.
     pub(crate) told: Millis,
-    pub(crate) forecast: Millis,
+    pub(crate) forecast: control::Expected,
     pub(crate) doings: Doings,
     pub(crate) ills: Vec<Ill>,
     /// So long it is watched cooling.

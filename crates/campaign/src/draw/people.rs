@@ -36,6 +36,8 @@ impl Doings {
         if chance.happens(0.2) {
             doings.missed_steps = (0..chance.count(1, 8)).map(|_| chance.count(10, lasting_s)).collect();
             doings.missed_steps.sort_unstable();
+            // Two in a row are a silence that opens the contactor (SR-30).
+            doings.missed_steps.dedup_by(|later, earlier| *later <= *earlier + 1);
         }
         if chance.happens(0.3) {
             let mut onsets_s: Vec<u64> =

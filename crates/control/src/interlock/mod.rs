@@ -16,12 +16,14 @@
 mod above_ceiling;
 mod above_plan;
 mod broken;
+mod current_while_off;
 mod enclosure_hot;
 mod flagged;
 mod heating_while_off;
 mod jagged;
 mod jumping;
 mod lid_open;
+mod more_energy;
 mod movement;
 mod not_answering;
 mod not_following;
@@ -43,6 +45,7 @@ mod stuck;
 #[cfg(test)]
 mod tests;
 mod too_long;
+mod weak_current;
 
 use heapless::Vec;
 use pyrometry::units::Millis;
@@ -95,6 +98,9 @@ pub(crate) const fn row(interlock: Interlock) -> &'static Row {
         Interlock::EnclosureHot => &enclosure_hot::ROW,
         Interlock::KilnStalled => &stalled::ROW,
         Interlock::LidOpen => &lid_open::ROW,
+        Interlock::CurrentWhileOff => &current_while_off::ROW,
+        Interlock::WeakCurrent => &weak_current::ROW,
+        Interlock::MoreEnergyThanForecast => &more_energy::ROW,
         Interlock::ContactorNotFollowing => &not_following::ROW,
         Interlock::CheckMissing => &CHECK_MISSING,
     }
@@ -134,6 +140,8 @@ struct Checks {
     pulled_out: pulled_out::PulledOut,
     enclosure_hot: enclosure_hot::EnclosureHot,
     stalled: stalled::Stalled,
+    current_while_off: current_while_off::CurrentWhileOff,
+    weak_current: weak_current::WeakCurrent,
     not_following: not_following::NotFollowing,
 }
 
@@ -156,6 +164,8 @@ impl Checks {
             pulled_out: pulled_out::PulledOut::new(),
             enclosure_hot: enclosure_hot::EnclosureHot::new(),
             stalled: stalled::Stalled::new(),
+            current_while_off: current_while_off::CurrentWhileOff::new(),
+            weak_current: weak_current::WeakCurrent::new(),
             not_following: not_following::NotFollowing::new(),
         }
     }
@@ -174,10 +184,13 @@ impl Checks {
         sheet.enter(Interlock::FiringTooLong, too_long::judge(view));
         sheet.enter(Interlock::JaggedReading, self.jagged.judge(view));
         sheet.enter(Interlock::ShortedLead, self.shorted_lead.judge(view));
-        sheet.enter(Interlock::ThermocouplePulledOut, self.pulled_out.judge(view));
+        sheet.enter(Interlock::ThermocouplePulledOut, self.pulled_out.judge(view, &self.jagged));
         sheet.enter(Interlock::EnclosureHot, self.enclosure_hot.judge(view));
         sheet.enter(Interlock::KilnStalled, self.stalled.judge(view));
         sheet.enter(Interlock::LidOpen, lid_open::judge(view));
+        sheet.enter(Interlock::CurrentWhileOff, self.current_while_off.judge(view));
+        sheet.enter(Interlock::WeakCurrent, self.weak_current.judge(view));
+        sheet.enter(Interlock::MoreEnergyThanForecast, more_energy::judge(view));
         sheet.enter(Interlock::ContactorNotFollowing, self.not_following.judge(view));
     }
 }
@@ -294,7 +307,7 @@ impl Interlocks {
 fn latch(judgement: &mut Judgement, finding: Finding) {
     match judgement.trip {
         None => judgement.trip = Some(finding),
-        Some(first) if first.interlock == finding.interlock && first.probe == finding.probe => {}
+        Some(first) if first.interlock == finding.interlock && first.part == finding.part => {}
         Some(_) => note(judgement, finding),
     }
 }

@@ -9,7 +9,7 @@ use pyrometry::units::{Celsius, Millis};
 use super::ring::Ring;
 use super::seen::Seen;
 use crate::kiln::Kiln;
-use crate::thermal::Wall;
+use crate::thermal::{Wall, Ware};
 
 /// Time between two samples.
 pub(crate) const CADENCE: Millis = Millis::from_seconds(10);
@@ -31,10 +31,19 @@ pub(crate) struct Sample {
     pub(crate) chamber_c: f64,
     /// Heat given so far, J.
     pub(crate) given_j: f64,
+    /// Heat that load and elements hold, from any zero, J. The ware's follows the chamber late.
+    pub(crate) stored_j: f64,
     /// Heat lost into the lining and by leaks so far, J.
     pub(crate) lost_j: f64,
     /// The setpoint, °C, where there was a plan.
     pub(crate) setpoint_c: Option<f64>,
+}
+
+impl Sample {
+    /// Its totals.
+    pub(crate) const fn totals(&self) -> Totals {
+        Totals { given_j: self.given_j, lost_j: self.lost_j }
+    }
 }
 
 /// Heat given and lost at one instant, J.
@@ -62,6 +71,8 @@ const WALL_KNOWN_AFTER: Millis = Millis::from_minutes(60);
 #[derive(Clone, Debug)]
 pub(crate) struct Observer {
     wall: Option<(Wall, f64)>,
+    ware: Option<Ware>,
+    taken_up_j: f64,
     /// When the wall's state is no longer a guess.
     wall_known_from: Millis,
     now: Millis,
@@ -84,6 +95,8 @@ impl Observer {
         let model = kiln.model.parameters();
         Self {
             wall: None,
+            ware: None,
+            taken_up_j: 0.0,
             wall_known_from: Millis::ZERO,
             now: Millis::ZERO,
             full_w: kiln.carried().w() * model.power_ratio,
@@ -139,10 +152,13 @@ impl Observer {
         });
         let flow_w = wall.step(chamber, span).w() + self.leak_w_per_k * (chamber_c - *room_c);
         self.lost_j += flow_w * span.seconds();
+        let ware = self.ware.get_or_insert_with(|| Ware::at_rest(&seen.kiln.model, 1.0, chamber));
+        self.taken_up_j += ware.step(chamber_c, span) * span.seconds();
         let sample = Sample {
             at: self.now,
             chamber_c,
             given_j: self.given_j,
+            stored_j: self.quick_j_per_k * chamber_c + self.taken_up_j,
             lost_j: self.lost_j,
             setpoint_c: seen.setpoint.map(Celsius::c),
         };

@@ -5,7 +5,7 @@ use core::fmt;
 use pyrometry::constant;
 use pyrometry::units::{CelsiusDelta, Millis};
 
-use crate::finding::{Evidence, Finding, Interlock, Severity};
+use crate::finding::{Evidence, Finding, Interlock, Part, Severity};
 
 /// Writes what was seen as a sentence, from the numbers.
 pub(crate) type Say = fn(&Evidence, &mut fmt::Formatter<'_>) -> fmt::Result;
@@ -78,8 +78,8 @@ pub(crate) enum Verdict {
     Raised {
         /// How badly.
         severity: Severity,
-        /// About which probe, counted from zero.
-        probe: Option<u8>,
+        /// About which part.
+        part: Option<Part>,
         /// The numbers.
         evidence: Evidence,
     },
@@ -88,12 +88,17 @@ pub(crate) enum Verdict {
 impl Verdict {
     /// A verdict about one probe.
     pub(crate) const fn about(probe: u8, severity: Severity, evidence: Evidence) -> Self {
-        Self::Raised { severity, probe: Some(probe), evidence }
+        Self::Raised { severity, part: Some(Part::Probe(probe)), evidence }
+    }
+
+    /// A verdict about one bank.
+    pub(crate) const fn about_bank(bank: u8, severity: Severity, evidence: Evidence) -> Self {
+        Self::Raised { severity, part: Some(Part::Bank(bank)), evidence }
     }
 
     /// A verdict about the whole kiln.
     pub(crate) const fn overall(severity: Severity, evidence: Evidence) -> Self {
-        Self::Raised { severity, probe: None, evidence }
+        Self::Raised { severity, part: None, evidence }
     }
 
     /// How bad it is; `None` is clear.
@@ -104,7 +109,7 @@ impl Verdict {
         }
     }
 
-    /// The worse of two; the first of equals, so that the lower probe is named.
+    /// The worse of two; the first of equals, so that the lower part is named.
     pub(crate) fn worse(self, other: Self) -> Self {
         if other.severity() > self.severity() { other } else { self }
     }
@@ -113,8 +118,8 @@ impl Verdict {
     pub(crate) const fn finding(self, interlock: Interlock) -> Option<Finding> {
         match self {
             Self::Clear => None,
-            Self::Raised { severity, probe, evidence } => {
-                Some(Finding { interlock, severity, probe, evidence })
+            Self::Raised { severity, part, evidence } => {
+                Some(Finding { interlock, severity, part, evidence })
             }
         }
     }

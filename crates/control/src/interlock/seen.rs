@@ -1,14 +1,15 @@
 //! What interlocks see: observations, commands, and of the plan only data.
 
 use pyrometry::amplifier::{Measured, Report, Said, SensorFault};
-use pyrometry::units::{Celsius, Millis};
+use pyrometry::units::{Amps, Celsius, Joules, Millis};
 
 use super::observer::Observer;
-use crate::PROBES_MOST;
 use crate::decision::BankLevels;
+use crate::expected::Expected;
 use crate::kiln::Kiln;
 use crate::observation::Contact;
 use crate::phase::Phase;
+use crate::{BANKS_MOST, PROBES_MOST};
 
 /// One step as the controller hands it to the interlocks.
 #[derive(Clone, Copy, Debug)]
@@ -29,6 +30,8 @@ pub(crate) struct Seen<'a> {
     pub(crate) plan_hottest: Option<Celsius>,
     /// The lid's contact.
     pub(crate) lid: Contact,
+    /// Each bank's current, where it is sensed and could be read.
+    pub(crate) amps: [Option<Amps>; BANKS_MOST],
     /// The safety contactor's mirror contact: shut is closed.
     pub(crate) contactor: Contact,
     /// Whether the step before permitted heat, so what the contactor was told.
@@ -39,8 +42,10 @@ pub(crate) struct Seen<'a> {
     pub(crate) elapsed: Millis,
     /// Heating time so far, stays counted.
     pub(crate) alight: Millis,
-    /// How long the heating is forecast to take in all.
-    pub(crate) forecast: Option<Millis>,
+    /// Energy given to the elements so far, stays left out.
+    pub(crate) given: Joules,
+    /// What the firing is held to.
+    pub(crate) forecast: Option<Expected>,
 }
 
 /// A step with what the interlocks worked out of it for one another.

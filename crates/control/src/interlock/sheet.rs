@@ -35,8 +35,11 @@ pub(crate) const fn line_of(interlock: Interlock) -> usize {
         Interlock::EnclosureHot => 15,
         Interlock::KilnStalled => 16,
         Interlock::LidOpen => 17,
-        Interlock::ContactorNotFollowing => 18,
-        Interlock::CheckMissing => 19,
+        Interlock::CurrentWhileOff => 18,
+        Interlock::WeakCurrent => 19,
+        Interlock::MoreEnergyThanForecast => 20,
+        Interlock::ContactorNotFollowing => 21,
+        Interlock::CheckMissing => 22,
     }
 }
 
@@ -76,7 +79,7 @@ impl Sheet {
             return None;
         }
         let evidence = Evidence { seen: f64::from(spoken), bound: f64::from(wanted), lasted: Millis::ZERO };
-        Some(Finding { interlock: Interlock::CheckMissing, severity: Severity::Trip, probe: None, evidence })
+        Some(Finding { interlock: Interlock::CheckMissing, severity: Severity::Trip, part: None, evidence })
     }
 }
 

@@ -5,7 +5,7 @@
 //! down at random, so a run of one word cannot be chance. Or it *was moving* under the same power. Or
 //! far more heat was given than the kiln can lose.
 
-use pyrometry::amplifier::{Amplifier, Said};
+use pyrometry::amplifier::{Said, Sensor};
 use pyrometry::units::{Celsius, Millis, greater, lesser};
 
 use super::movement::Movement;
@@ -99,13 +99,13 @@ impl Stuck {
         let mut worst = Verdict::Clear;
         let probes = view.seen.probes().zip(&view.seen.kiln.probes);
         for ((probe, fitted), track) in probes.zip(&mut self.tracks) {
-            let (step_c, coarseness) = resolution(fitted.sensor.amplifier);
-            let Some(word) = word(view, probe, step_c) else {
+            let sensor = &fitted.sensor;
+            let Some(word) = word(view, probe, sensor) else {
                 *track = Track { turning: track.turning, turned_before: track.turning, ..Track::default() };
                 continue;
             };
             track.take(word, view);
-            worst = worst.worse(track.verdict(probe, step_c, coarseness, view));
+            worst = worst.worse(track.verdict(probe, sensor, view));
         }
         worst
     }
@@ -120,7 +120,8 @@ fn is_waited_for(view: &View<'_>, probe: u8) -> bool {
 }
 
 /// The junction's word alone, counted in the chip's steps: equal only if the word is.
-fn word(view: &View<'_>, probe: u8, step_c: f64) -> Option<f64> {
+fn word(view: &View<'_>, probe: u8, sensor: &Sensor) -> Option<f64> {
+    let step_c = sensor.amplifier.junction_step().c();
     view.seen.measured(probe).ok()?;
     match view.seen.said(probe) {
         Said::Nothing => None,
@@ -130,19 +131,13 @@ fn word(view: &View<'_>, probe: u8, step_c: f64) -> Option<f64> {
     }
 }
 
-/// The chip's step in °C, and whether its words repeat by themselves.
-const fn resolution(amplifier: Amplifier) -> (f64, Coarseness) {
-    match amplifier {
-        Amplifier::Max31855 | Amplifier::Max6675 => (0.25, Coarseness::Coarse),
-        Amplifier::Max31856 => (1.0 / 128.0, Coarseness::Fine),
-        Amplifier::Mcp9600 => (0.0625, Coarseness::Fine),
+/// What a step of the word is worth where the junction is now: a straight-line chip's is worth twice
+/// its name on a cold junction of platinum.
+fn step_c(view: &View<'_>, probe: u8, sensor: &Sensor) -> f64 {
+    match view.seen.measured(probe) {
+        Ok(measured) => sensor.junction_step_at(measured.junction).c(),
+        Err(_) => sensor.amplifier.junction_step().c(),
     }
-}
-
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Coarseness {
-    Fine,
-    Coarse,
 }
 
 impl Track {
@@ -171,18 +166,19 @@ impl Track {
         self.turning += (turned - self.turning) / LEARNED_OVER;
     }
 
-    fn verdict(&self, probe: u8, step_c: f64, coarseness: Coarseness, view: &View<'_>) -> Verdict {
+    fn verdict(&self, probe: u8, sensor: &Sensor, view: &View<'_>) -> Verdict {
         // Nearly every sample ends here.
         if self.run < FINE_NOTICE {
             return Verdict::Clear;
         }
-        let dithers = coarseness == Coarseness::Fine && self.turned_before >= DITHERS;
-        let trip_after = match coarseness {
-            Coarseness::Fine if dithers => FINE_TRIP,
-            Coarseness::Fine => FINE_QUIET_TRIP,
-            Coarseness::Coarse => COARSE_TRIP,
+        let is_coarse = sensor.amplifier.is_coarse();
+        let dithers = !is_coarse && self.turned_before >= DITHERS;
+        let trip_after = match (is_coarse, dithers) {
+            (true, _) => COARSE_TRIP,
+            (false, true) => FINE_TRIP,
+            (false, false) => FINE_QUIET_TRIP,
         };
-        let ought_to_move = dithers || self.expected_c(view) >= EXPECTED_STEPS * step_c;
+        let ought_to_move = dithers || self.expected_c(view) >= EXPECTED_STEPS * step_c(view, probe, sensor);
         let (severity, bound) = if self.run >= trip_after && ought_to_move {
             (Severity::Trip, trip_after)
         } else if self.run >= PLAN_AFTER && self.planned_c(view).is_some_and(|c| !(c < PLAN_MOVED_C)) {

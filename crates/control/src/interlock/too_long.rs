@@ -38,7 +38,7 @@ pub(crate) fn judge(view: &View<'_>) -> Verdict {
     }
     let longest = view.seen.kiln.firing_longest.hours();
     let by_the_file = against(view.seen.alight, longest, longest);
-    match view.seen.forecast.map(Millis::hours) {
+    match view.seen.forecast.map(|expected| expected.lasts.hours()) {
         Some(forecast_h) => {
             let (notice_h, trip_h) = (forecast_h * NOTICE_RATIO, forecast_h * TRIP_RATIO);
             by_the_file.worse(against(view.seen.elapsed, notice_h, trip_h))

@@ -19,7 +19,9 @@ pub(crate) struct Bench {
     switches: Switches,
     second: u64,
     /// A forecast of what is left, for the next step.
-    pub(crate) forecast: Option<Millis>,
+    pub(crate) forecast: Option<control::Expected>,
+    /// What the lid's contact says.
+    pub(crate) lid: Contact,
     /// What the contactor's mirror contact says; it follows the plant once it is fitted.
     pub(crate) mirror: Contact,
     /// What the probes reported last.
@@ -98,6 +100,7 @@ pub(crate) fn kiln_of(spec: &KilnSpec, guessed_load_kg: f64) -> Kiln {
             .iter()
             .map(|bank| Bank {
                 power: Watts::new(bank.rated_w).unwrap(),
+                current: None,
                 switch: SwitchKind::Mechanical,
                 on_least: Millis::from_seconds(2),
                 off_least: Millis::from_seconds(2),
@@ -127,8 +130,11 @@ pub(crate) fn kiln_of(spec: &KilnSpec, guessed_load_kg: f64) -> Kiln {
 
 impl Bench {
     pub(crate) fn new(spec: &KilnSpec, guessed_load_kg: f64, segments: &[Segment]) -> Self {
-        let firing =
-            Firing { programme: programme(segments), delay: Millis::ZERO, forecast: Millis::from_hours(30) };
+        let firing = Firing {
+            programme: programme(segments),
+            delay: Millis::ZERO,
+            forecast: control::Expected::lasting(Millis::from_hours(30)),
+        };
         Self::with(spec, guessed_load_kg, Some(firing), Start::default())
     }
 
@@ -140,6 +146,7 @@ impl Bench {
             switches: Switches { lid: Lid::Shut, ..Switches::default() },
             second: 0,
             forecast: None,
+            lid: Contact::NotFitted,
             mirror: Contact::NotFitted,
             reports: Vec::new(),
             operations: [0; control::BANKS_MOST],
@@ -170,7 +177,7 @@ impl Bench {
         let decision = self.controller.step(&Observation {
             at: Millis::from_seconds(self.second),
             probes: &reports,
-            lid: Contact::NotFitted,
+            lid: self.lid,
             contactor: self.mirror,
             amps: [None; control::BANKS_MOST],
             orders,

@@ -3,7 +3,8 @@
 use std::collections::BTreeMap;
 
 use control::{
-    BANKS_MOST, Contact, Controller, Decision, ORDERS_MOST, Observation, Order, PROBES_MOST, Phase, Setup,
+    BANKS_MOST, Contact, Controller, Decision, Expected, ORDERS_MOST, Observation, Order, PROBES_MOST, Phase,
+    Setup,
 };
 use hal::{Contactor, Level, PinFault, Sensed};
 use heapless::Vec as Few;
@@ -32,7 +33,7 @@ pub(super) struct Session<'a> {
     heard: Millis,
     phase: Option<Phase>,
     /// What is left, forecast anew for the next line.
-    anew: Option<Millis>,
+    anew: Option<Expected>,
 }
 
 /// A contactor of which only the level is wanted.

@@ -1,4 +1,4 @@
-//! What a person is asked before a light-up: never what is sensed, and never more than five things;
+//! SR-46: what a person is asked before a light-up: never what is sensed, and never more than five things;
 //! and, for each thermocouple that is of another type than before, that this is meant.
 
 use hal::Sensed;

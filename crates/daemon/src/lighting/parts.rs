@@ -1,4 +1,4 @@
-//! The parts a kiln is fired with, kept with each firing, and what changed since they were proven.
+//! SR-10: the parts a kiln is fired with, kept with each firing, and what changed since they were proven.
 
 use pyrometry::units::{CelsiusDelta, Watts};
 use serde::{Deserialize, Serialize};

@@ -1,4 +1,4 @@
-//! Whether what the probes read can be true of this kiln, as far as anything is known of it: its cold
+//! SR-46: whether what the probes read can be true of this kiln, as far as anything is known of it: its cold
 //! junctions, and where the record of the latest firing left it.
 
 use pyrometry::constant;

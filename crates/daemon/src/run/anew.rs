@@ -5,12 +5,11 @@
 
 use std::sync::mpsc::{Receiver, sync_channel};
 
-use control::{Decision, Kiln, Order, Outcome, Programme};
-use pyrometry::units::Millis;
+use control::{Decision, Expected, Kiln, Order, Outcome, Programme};
 
 /// A forecast that is being made, if one is.
 #[derive(Debug, Default)]
-pub(super) struct Anew(Option<Receiver<Millis>>);
+pub(super) struct Anew(Option<Receiver<Expected>>);
 
 impl Anew {
     /// Has one made when an order of this step asks for it; a later one takes an earlier one's place.
@@ -33,7 +32,7 @@ impl Anew {
     }
 
     /// The forecast, in the step in which it has come.
-    pub(super) fn take(&mut self) -> Option<Millis> {
+    pub(super) fn take(&mut self) -> Option<Expected> {
         let left = self.0.as_ref()?.try_recv().ok()?;
         self.0 = None;
         Some(left)

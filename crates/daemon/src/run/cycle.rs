@@ -8,7 +8,7 @@ mod readings;
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, SyncSender, TrySendError};
 
-use control::{Controller, Decision, Finding, Kiln, Observation, Order, Phase, Setup, Start};
+use control::{Controller, Decision, Expected, Finding, Kiln, Observation, Order, Phase, Setup, Start};
 use hal::Level;
 use pyrometry::heat_work::HeatWork;
 use pyrometry::units::Millis;
@@ -177,7 +177,7 @@ impl<G: Guard> Cycle<G> {
         at: Millis,
         readings: &Readings,
         orders: &[Order],
-        forecast: Option<Millis>,
+        forecast: Option<Expected>,
     ) -> Decision {
         let began = *self.began.get_or_insert(at);
         let decision = self.controller.step(&Observation {
@@ -229,7 +229,7 @@ impl<G: Guard> Cycle<G> {
         &mut self,
         readings: &Readings,
         orders: &[Order],
-        forecast: Option<Millis>,
+        forecast: Option<Expected>,
         decision: &Decision,
     ) {
         let seen = Seen {

@@ -1,4 +1,4 @@
-//! Whether somebody shows to be at the kiln, by its button.
+//! SR-46: whether somebody shows to be at the kiln, by its button.
 
 use pyrometry::units::Millis;
 

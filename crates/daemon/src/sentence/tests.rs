@@ -28,8 +28,11 @@ fn just_lit(text: &str) -> Snapshot {
         schedule::check(Source::new("glaze.toml", text), Some(&kiln)).unwrap_or_else(|why| panic!("{why}"));
     let schedule = checked.value;
     let told = forecast(&kiln.kiln, &schedule.programme, celsius(20.0));
-    let firing =
-        Firing { programme: schedule.programme.clone(), delay: Millis::ZERO, forecast: told.duration };
+    let firing = Firing {
+        programme: schedule.programme.clone(),
+        delay: Millis::ZERO,
+        forecast: control::Expected::lasting(told.duration),
+    };
     let setup = Setup { kiln: kiln.kiln.clone(), firing: Some(firing), start: Start::default() };
     let said = Said::Reading { junction: celsius(20.0), cold_junction: celsius(20.0) };
     let decision = Controller::new(setup).step(&Observation {

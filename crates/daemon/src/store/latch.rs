@@ -147,7 +147,7 @@ mod tests {
         Finding {
             interlock: Interlock::AboveCeiling,
             severity: Severity::Trip,
-            probe: Some(1),
+            part: Some(control::Part::Probe(1)),
             evidence: Evidence { seen: 1291.25, bound: 1290.0, lasted: Millis::from_seconds(3) },
         }
     }

@@ -110,7 +110,8 @@ pub struct Attention {
     pub seen: String,
     pub done: String,
     pub look_at: Vec<&'static str>,
-    pub probe: Option<String>,
+    /// The part it is about, such as "probe middle" or "bank lower".
+    pub part: Option<String>,
 }
 
 #[derive(Debug, Serialize)]

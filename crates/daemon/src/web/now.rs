@@ -38,10 +38,9 @@ pub(super) fn now(house: &House, snapshot: &Snapshot) -> Now {
     let decision = &snapshot.decision;
     let time = house.clock.now();
     let ahead = Ahead::of(house, snapshot);
-    let probes: Vec<String> = house.kiln.probes.iter().map(|probe| probe.name.clone()).collect();
     Now {
         simulated: house.simulated.map(|speed| Simulated { speed }),
-        kiln: kiln(house, &probes),
+        kiln: kiln(house),
         time: clock::written(&time),
         phase: Named(decision.phase),
         sentence: sentence(snapshot, &ahead.ends, &time),
@@ -54,9 +53,9 @@ pub(super) fn now(house: &House, snapshot: &Snapshot) -> Now {
         probes: probes_now(house, snapshot),
         banks: banks_now(house, snapshot),
         contactor: snapshot.contactor == Level::On,
-        trip: decision.trip.as_ref().map(|trip| attention::of_finding(trip, &probes)),
-        withheld: decision.withheld.as_ref().map(|withheld| attention::of_finding(withheld, &probes)),
-        attention: attention_of(house, snapshot, &probes),
+        trip: decision.trip.as_ref().map(|trip| attention::of_finding(trip, &house.kiln)),
+        withheld: decision.withheld.as_ref().map(|withheld| attention::of_finding(withheld, &house.kiln)),
+        attention: attention_of(house, snapshot),
         cone: snapshot.heat_work.reached().and_then(|ordinal| {
             words::cone_reached(ordinal).map(|label| Cone { ordinal: tenth(ordinal), label })
         }),
@@ -68,8 +67,8 @@ pub(super) fn now(house: &House, snapshot: &Snapshot) -> Now {
     }
 }
 
-fn attention_of(house: &House, snapshot: &Snapshot, probes: &[String]) -> Vec<Attention> {
-    let mut found = attention::all(snapshot, probes);
+fn attention_of(house: &House, snapshot: &Snapshot) -> Vec<Attention> {
+    let mut found = attention::all(snapshot, &house.kiln);
     let interrupted = house.interrupted.lock().unwrap_or_else(PoisonError::into_inner);
     found.extend(interrupted.as_ref().map(attention::interrupted));
     found
@@ -79,12 +78,12 @@ fn tenth(value: f64) -> f64 {
     (value * 10.0).round() / 10.0
 }
 
-fn kiln(house: &House, probes: &[String]) -> Kiln {
+fn kiln(house: &House) -> Kiln {
     Kiln {
         name: house.kiln.name.clone(),
         ceiling_c: house.kiln.kiln.ceiling.c(),
         open_below_c: house.kiln.kiln.open_below.c(),
-        probes: probes.to_vec(),
+        probes: house.kiln.probes.iter().map(|probe| probe.name.clone()).collect(),
         banks: house.kiln.banks.iter().map(|bank| bank.name.clone()).collect(),
     }
 }

@@ -73,7 +73,7 @@ fn sr_01_a_firing_set_for_later_is_not_lit_when_its_thermocouple_is_broken_as_it
     assert_eq!(snapshot.decision.phase, Phase::Resting);
     assert!(!stand.heats() && snapshot.firing.is_none());
     assert_eq!(snapshot.not_lit.as_ref().map(|not_lit| not_lit.title.as_str()), Some("Test"));
-    let told = daemon::attention::all(&snapshot, &["middle".to_owned()]);
+    let told = daemon::attention::all(&snapshot, &daemon::kilns::simulated().expect("the simulated kiln"));
     assert!(told.iter().any(|attention| attention.name == "not-lit"), "{told:?}");
     let records: Vec<Record> = stand.records.try_iter().collect();
     let [.., Record::Step(_), Record::NotLit(_), Record::Step(rest)] = &records[..] else {

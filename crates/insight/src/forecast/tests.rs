@@ -20,6 +20,7 @@ pub(crate) fn kiln(watts: f64) -> Kiln {
     };
     let bank = Bank {
         power,
+        current: None,
         switch: SwitchKind::SolidState,
         on_least: Millis::from_seconds(1),
         off_least: Millis::from_seconds(1),
@@ -181,7 +182,7 @@ fn what_is_left_is_the_soak_and_the_segments_after_it_and_falls_as_the_firing_go
                 forecast: None,
             })
         };
-        longest_left(&kiln, &plan, &decision).map(Millis::hours)
+        longest_left(&kiln, &plan, &decision).map(|left| left.lasts.hours())
     };
     // By hand: 0.5 h of soak, 3 h for 300 °C, 1 h of soak.
     assert!((at(Phase::Soaking, Some(0), 200.0).unwrap() - 4.5).abs() < 0.1);

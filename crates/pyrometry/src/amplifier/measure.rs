@@ -7,7 +7,7 @@ use super::chip::{Amplifier, Linearity};
 use super::{ChipFaults, Measured, Report, Said, Sensor, SensorFault};
 use crate::constant;
 use crate::thermocouple::Thermocouple;
-use crate::units::{Celsius, Millivolts, whole_steps};
+use crate::units::{Celsius, CelsiusDelta, Millivolts, whole_steps};
 
 /// What stands in for the cold junction that a MAX6675 does not report. Only the type's departure
 /// from the chip's 41 µV/°C counts: from 5 to 50 °C the error is at most 0.4 °C.
@@ -47,6 +47,22 @@ impl Sensor {
                 let junction = self.junction_of(emf.mv(), cold_junction)?;
                 Ok(self.corrected(junction, Some(cold_junction)))
             }
+        }
+    }
+
+    /// What one step of the junction's register is worth at a junction temperature.
+    ///
+    /// A chip that linearises is worth its own step everywhere. A straight-line chip's step is one of
+    /// emf, s·step for its slope s, and worth s·step/S for the wire's Seebeck coefficient S there.
+    /// Beyond the type's range the chip's own step.
+    #[must_use]
+    pub fn junction_step_at(&self, junction: Celsius) -> CelsiusDelta {
+        let own = self.amplifier.junction_step();
+        match (self.amplifier.linearity(self.thermocouple), self.thermocouple.seebeck_uv_per_c(junction)) {
+            (Some(Linearity::StraightLine(slope)), Ok(seebeck_uv_per_c)) => {
+                CelsiusDelta::new(own.c() * slope * 1000.0 / seebeck_uv_per_c).unwrap_or(own)
+            }
+            (Some(Linearity::StraightLine(_) | Linearity::Reference) | None, _) => own,
         }
     }
 

@@ -2,7 +2,7 @@
 
 use core::ops::{Add, Mul};
 
-use super::{between, held, unit};
+use super::{Millis, between, held, unit};
 
 unit! {
     /// A thermocouple's electromotive force in millivolts, within ±1000.
@@ -62,6 +62,30 @@ impl Add for Watts {
 impl Watts {
     /// No power.
     pub const ZERO: Self = Self(0.0);
+}
+
+impl Joules {
+    /// No energy.
+    pub const ZERO: Self = Self(0.0);
+}
+
+impl Amps {
+    /// No current.
+    pub const ZERO: Self = Self(0.0);
+}
+
+impl Add for Joules {
+    type Output = Self;
+    fn add(self, other: Self) -> Self {
+        Self(between(self.0 + other.0, Self::LEAST.0, Self::GREATEST.0))
+    }
+}
+
+impl Mul<Millis> for Watts {
+    type Output = Joules;
+    fn mul(self, span: Millis) -> Joules {
+        Joules(between(self.0 * span.seconds(), Joules::LEAST.0, Joules::GREATEST.0))
+    }
 }
 
 impl Mul<Duty> for Watts {

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use pyrometry::units::{Amps, Celsius, CelsiusDelta, CelsiusPerHour, Duty, Millivolts, Watts};
+use pyrometry::units::{Amps, Celsius, CelsiusDelta, CelsiusPerHour, Duty, Joules, Millivolts, Watts};
 use serde::de::{Error, Visitor};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
@@ -37,6 +37,7 @@ quantities! {
     Duty ratio "a duty",
     Millivolts mv "an emf in mV",
     Watts w "a power in W",
+    Joules j "an energy in J",
 }
 
 /// A unit's number: printed with as few digits as give the same bits back, range-checked when read.

@@ -1,8 +1,8 @@
 //! The programme of a firing.
 
-use control::{Pace, Programme, ProgrammeFault, SEGMENTS_MOST, Target};
+use control::{Expected, Pace, Programme, ProgrammeFault, SEGMENTS_MOST, Target};
 use pyrometry::cone::Cone;
-use pyrometry::units::{Celsius, CelsiusPerHour, Millis};
+use pyrometry::units::{Celsius, CelsiusPerHour, Joules, Millis};
 use serde::{Deserialize, Serialize};
 
 use super::{Exact, Few, Named, WireFault};
@@ -14,6 +14,9 @@ pub struct Firing {
     pub delay_ms: u64,
     /// Forecast length of the heating, ms.
     pub forecast_ms: u64,
+    /// The energy it is held to, J; none where it was not forecast.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub forecast_j: Option<Exact<Joules>>,
     /// What to run.
     pub segments: Few<Segment, SEGMENTS_MOST>,
 }
@@ -134,7 +137,12 @@ impl From<&control::Firing> for Firing {
     fn from(firing: &control::Firing) -> Self {
         let control::Firing { programme, delay, forecast } = firing;
         let segments = Few(programme.segments().iter().map(Segment::from).collect());
-        Self { delay_ms: delay.ms(), forecast_ms: forecast.ms(), segments }
+        Self {
+            delay_ms: delay.ms(),
+            forecast_ms: forecast.lasts.ms(),
+            forecast_j: forecast.energy.map(Exact),
+            segments,
+        }
     }
 }
 
@@ -145,7 +153,11 @@ impl TryFrom<Firing> for control::Firing {
         let segments = firing.segments.try_each(control::Segment::try_from)?;
         let programme =
             Programme::new(segments).map_err(|fault| WireFault::new("segments", in_words(fault)))?;
-        let (delay, forecast) = (Millis::new(firing.delay_ms), Millis::new(firing.forecast_ms));
+        let delay = Millis::new(firing.delay_ms);
+        let forecast = Expected {
+            lasts: Millis::new(firing.forecast_ms),
+            energy: firing.forecast_j.map(|energy| energy.0),
+        };
         Ok(Self { programme, delay, forecast })
     }
 }

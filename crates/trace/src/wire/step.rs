@@ -4,10 +4,11 @@ use std::fmt;
 use std::ops::Not;
 
 use control::{
-    BANKS_MOST, BankLevels, ClimbEnd, Contact, Decision, NOTICES_MOST, ORDERS_MOST, PROBES_MOST, Phase,
+    BANKS_MOST, BankLevels, ClimbEnd, Contact, Decision, Expected, NOTICES_MOST, ORDERS_MOST, PROBES_MOST,
+    Phase,
 };
 use pyrometry::amplifier::{ChipFaults, Report, Said};
-use pyrometry::units::{Amps, Celsius, CelsiusDelta, Duty, Millis, Millivolts};
+use pyrometry::units::{Amps, Celsius, CelsiusDelta, Duty, Joules, Millis, Millivolts};
 use serde::de::{Error, SeqAccess, Visitor};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
@@ -51,6 +52,9 @@ pub struct Saw {
     /// A new forecast of what is left of the schedule, ms.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub forecast_ms: Option<u64>,
+    /// The energy of it, J.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub forecast_j: Option<Exact<Joules>>,
 }
 
 fn is_default<T: Default + PartialEq>(value: &T) -> bool {
@@ -304,7 +308,8 @@ impl Line {
             contactor: Named(*contactor),
             amps: Few::trimmed(amps, Option::is_none, |amps| amps.map(Exact)),
             orders: Few::of(orders, |order| Order::from(*order)),
-            forecast_ms: forecast.map(Millis::ms),
+            forecast_ms: forecast.map(|left| left.lasts.ms()),
+            forecast_j: forecast.and_then(|left| left.energy).map(Exact),
         };
         Self { at_ms: at.ms(), lost, saw, did: decided.map(|decision| Did::of(decision, *at)) }
     }
@@ -322,7 +327,10 @@ impl TryFrom<Line> for Step {
             contactor: line.saw.contactor.0,
             amps: line.saw.amps.padded(None, |amps| amps.map(|exact| exact.0)),
             orders: line.saw.orders.each(control::Order::from),
-            forecast: line.saw.forecast_ms.map(Millis::new),
+            forecast: line.saw.forecast_ms.map(|ms| Expected {
+                lasts: Millis::new(ms),
+                energy: line.saw.forecast_j.map(|energy| energy.0),
+            }),
         };
         Ok(Self { lost: line.lost, seen, decided: line.did.map(|did| did.decision(at)).transpose()? })
     }

@@ -2,7 +2,7 @@
 
 use std::ops::RangeInclusive;
 
-use control::{Interlock, Severity};
+use control::{Interlock, Part, Severity};
 use pyrometry::cone::Cone;
 use pyrometry::units::Millis;
 use serde::de::Error;
@@ -164,6 +164,9 @@ pub struct Finding {
     /// Which probe, counted from zero; none for the whole kiln.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub probe: Option<u8>,
+    /// Which bank, counted from zero; none for the whole kiln.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bank: Option<u8>,
     /// What was seen, in the unit its interlock states.
     pub seen: Number,
     /// The bound it broke.
@@ -174,12 +177,13 @@ pub struct Finding {
 
 impl From<control::Finding> for Finding {
     fn from(finding: control::Finding) -> Self {
-        let control::Finding { interlock, severity, probe, evidence } = finding;
+        let control::Finding { interlock, severity, part, evidence } = finding;
         let control::Evidence { seen, bound, lasted } = evidence;
         Self {
             interlock: Named(interlock),
             severity: Named(severity),
-            probe,
+            probe: if let Some(Part::Probe(probe)) = part { Some(probe) } else { None },
+            bank: if let Some(Part::Bank(bank)) = part { Some(bank) } else { None },
             seen: Number(seen),
             bound: Number(bound),
             lasted_ms: lasted.ms(),
@@ -192,7 +196,7 @@ impl From<Finding> for control::Finding {
         Self {
             interlock: finding.interlock.0,
             severity: finding.severity.0,
-            probe: finding.probe,
+            part: finding.probe.map(Part::Probe).or(finding.bank.map(Part::Bank)),
             evidence: control::Evidence {
                 seen: finding.seen.0,
                 bound: finding.bound.0,

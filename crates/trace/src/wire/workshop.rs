@@ -1,7 +1,7 @@
 //! The kiln and everything else a controller is made from.
 
 use control::{BANKS_MOST, Certainty, KilnModel, PROBES_MOST, Parameters, SwitchKind};
-use pyrometry::units::{Celsius, Millis, Watts};
+use pyrometry::units::{Amps, Celsius, Millis, Watts};
 use serde::{Deserialize, Serialize};
 
 use super::{Exact, Few, Finding, Firing, Named, Number, Probe, WireFault};
@@ -44,6 +44,8 @@ pub struct Kiln {
 #[derive(Clone, Copy, Debug, Serialize, Deserialize)]
 pub struct Bank {
     power_w: Exact<Watts>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    current_a: Option<Exact<Amps>>,
     switch: Named<SwitchKind>,
     on_least_ms: u64,
     off_least_ms: u64,
@@ -114,9 +116,10 @@ impl TryFrom<Model> for KilnModel {
 
 impl From<&control::Bank> for Bank {
     fn from(bank: &control::Bank) -> Self {
-        let control::Bank { power, switch, on_least, off_least, window, probe } = *bank;
+        let control::Bank { power, current, switch, on_least, off_least, window, probe } = *bank;
         Self {
             power_w: Exact(power),
+            current_a: current.map(Exact),
             switch: Named(switch),
             on_least_ms: on_least.ms(),
             off_least_ms: off_least.ms(),
@@ -130,6 +133,7 @@ impl From<Bank> for control::Bank {
     fn from(bank: Bank) -> Self {
         Self {
             power: bank.power_w.0,
+            current: bank.current_a.map(|current| current.0),
             switch: bank.switch.0,
             on_least: Millis::new(bank.on_least_ms),
             off_least: Millis::new(bank.off_least_ms),

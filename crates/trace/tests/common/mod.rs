@@ -45,6 +45,7 @@ pub(crate) fn probe_with(offset: CelsiusDelta) -> Probe {
 pub(crate) fn kiln() -> Kiln {
     let bank = Bank {
         power: constant!(Watts, 3600.0),
+        current: None,
         switch: SwitchKind::Mechanical,
         on_least: Millis::from_seconds(2),
         off_least: Millis::from_seconds(2),
@@ -84,11 +85,11 @@ pub(crate) fn segments() -> Vec<Segment> {
 
 pub(crate) fn setup() -> Setup {
     let programme = Programme::new(segments().into_iter().collect()).expect("can be run");
-    let (delay, forecast) = (Millis::from_minutes(5), Millis::from_hours(11));
+    let (delay, forecast) = (Millis::from_minutes(5), control::Expected::lasting(Millis::from_hours(11)));
     let latched = Finding {
         interlock: Interlock::AboveCeiling,
         severity: Severity::Trip,
-        probe: Some(0),
+        part: Some(control::Part::Probe(0)),
         evidence: Evidence { seen: 1301.25, bound: 1300.0, lasted: Millis::from_seconds(2) },
     };
     Setup {
@@ -145,7 +146,7 @@ pub(crate) fn stepper(observation: &Observation<'_>) -> Decision {
     let finding = |severity| Finding {
         interlock: Interlock::BrokenThermocouple,
         severity,
-        probe: Some(0),
+        part: Some(control::Part::Probe(0)),
         evidence: Evidence { seen: f64::NAN, bound: 1.0, lasted: Millis::from_seconds(1) },
     };
     let trip = (observation.at >= Millis::from_seconds(42)).then(|| finding(Severity::Trip));

@@ -83,6 +83,20 @@ fn sr_09_a_kiln_that_falls_a_little_slower_or_with_its_lid_open_does_not_trip() 
 }
 
 #[test]
+fn sr_09_jitter_is_not_taken_for_a_fall_and_a_fall_within_it_is_still_found() {
+    let mut rig = Rig::climbing();
+    let jitters = |second: u32| 800.0 + 3.4 * noise(f64::from(second));
+    for second in 0..1_800 {
+        let judgement = rig.read(jitters(second));
+        assert_ne!(withheld_by(&judgement), Some(Interlock::ThermocouplePulledOut), "at {second} s");
+    }
+    let (_, trip) = rig
+        .read_for(40, |second| 800.0 - 4.0 * second + 3.4 * noise(1_800.0 + second))
+        .expect("it falls out of the kiln");
+    assert_eq!(trip.interlock, Interlock::ThermocouplePulledOut);
+}
+
+#[test]
 fn sr_12_a_box_at_60_is_told_at_70_withholds_and_at_80_trips() {
     for (cold_c, severity) in [
         (59.9, None),

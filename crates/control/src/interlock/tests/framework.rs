@@ -12,7 +12,7 @@ fn an_old_trip() -> Finding {
     Finding {
         interlock: Interlock::NotHeating,
         severity: Severity::Trip,
-        probe: None,
+        part: None,
         evidence: Evidence { seen: 0.1, bound: 0.2, lasted: Millis::from_minutes(10) },
     }
 }

@@ -2,7 +2,7 @@
 
 use super::plant::{Build, Firing};
 use super::*;
-use pyrometry::units::lesser;
+use pyrometry::units::{greater, lesser};
 
 fn fired_to(to_c: f64) -> Firing {
     let mut firing = Firing::new(Build::USUAL);
@@ -85,6 +85,35 @@ fn sr_23_all_elements_dead_trip_hot_and_cold() {
         let (second, trip) = firing.soak(3 * 3_600, at_c).expect("nothing heats");
         assert_eq!(trip.interlock, Interlock::NotHeating, "at {at_c} °C");
         assert!(second <= 1_800, "at {at_c} °C only after {second} s");
+    }
+}
+
+#[test]
+fn sr_23_a_kiln_lit_hot_that_sinks_under_full_power_trips_before_the_elements_are_counted_warm() {
+    let read_from = |reading: fn(f64) -> f64| {
+        let mut rig = Rig::climbing();
+        rig.banks_on(2);
+        rig.setpoint = Some(celsius(115.0));
+        rig.read_for(600, reading)
+    };
+    let (second, trip) = read_from(|t_s| 60.0 + 55.0 * libm::exp(-t_s / 300.0)).expect("it sinks");
+    assert_eq!(trip.interlock, Interlock::NotHeating);
+    assert!(second <= 450, "only after {second} s");
+    let warming = read_from(|t_s| {
+        let dips_c = 6.0 * libm::sin(lesser(t_s, 400.0) / 400.0 * core::f64::consts::PI);
+        115.0 - dips_c + 0.1 * greater(t_s - 400.0, 0.0)
+    });
+    assert_eq!(warming, None, "it falls for a while until the elements are hot");
+}
+
+#[test]
+fn sr_23_heavy_ware_that_a_fast_climb_left_behind_goes_on_taking_heat_and_does_not_trip() {
+    for load in [2.0, 3.0, 4.0] {
+        let mut firing = Firing::new(Build { load, ..Build::USUAL });
+        for to_c in [150.0, 300.0, 450.0] {
+            assert_eq!(firing.climb(1_000.0, to_c), None, "{load} to {to_c}");
+            assert_eq!(firing.soak(1_200, to_c), None, "{load} at {to_c}");
+        }
     }
 }
 

@@ -2,6 +2,7 @@
 
 mod conditions;
 mod contactor;
+mod currents;
 mod framework;
 mod heat;
 mod kilns;
@@ -12,11 +13,12 @@ mod sensing;
 use std::vec::Vec;
 
 use pyrometry::amplifier::{ChipFaults, Measured, Report, Said, SensorFault};
-use pyrometry::units::{Celsius, Millis};
+use pyrometry::units::{Amps, Celsius, Joules, Millis};
 
 use super::{Interlocks, Judgement, Seen};
 use crate::BANKS_MOST;
 use crate::decision::BankLevels;
+use crate::expected::Expected;
 use crate::finding::{Finding, Interlock};
 use crate::kiln::Kiln;
 use crate::observation::Contact;
@@ -45,7 +47,9 @@ pub(super) struct Rig {
     pub(super) cold_junction_c: f64,
     pub(super) elapsed: Millis,
     pub(super) alight: Millis,
-    pub(super) forecast: Option<Millis>,
+    pub(super) forecast: Option<Expected>,
+    pub(super) amps: [Option<Amps>; BANKS_MOST],
+    pub(super) given: Joules,
     first: bool,
 }
 
@@ -68,6 +72,8 @@ impl Rig {
             elapsed: Millis::ZERO,
             alight: Millis::ZERO,
             forecast: None,
+            amps: [None; BANKS_MOST],
+            given: Joules::ZERO,
             first: true,
         }
     }
@@ -111,6 +117,8 @@ impl Rig {
             elapsed: self.elapsed,
             alight: self.alight,
             forecast: self.forecast,
+            amps: self.amps,
+            given: self.given,
         })
     }
 

@@ -108,7 +108,7 @@ fn sr_21_25_degrees_above_the_setpoint_or_no_setpoint_at_all_is_let_be() {
 #[test]
 fn sr_25_a_firing_is_told_beyond_a_quarter_over_forecast_and_trips_beyond_half() {
     let mut rig = Rig::climbing();
-    rig.forecast = Some(Millis::from_hours(8));
+    rig.forecast = Some(Expected::lasting(Millis::from_hours(8)));
     let mut at = |hours: u64, ms: u64| {
         rig.elapsed = Millis::from_hours(hours) + Millis::new(ms);
         rig.read(500.0)
@@ -124,7 +124,7 @@ fn sr_25_a_firing_is_told_beyond_a_quarter_over_forecast_and_trips_beyond_half()
 #[test]
 fn sr_25_the_kiln_files_longest_firing_trips_whatever_the_forecast() {
     let mut rig = Rig::climbing();
-    rig.forecast = Some(Millis::from_hours(1000));
+    rig.forecast = Some(Expected::lasting(Millis::from_hours(1000)));
     rig.alight = rig.kiln.firing_longest;
     assert_eq!(trip_of(&rig.read(500.0)), None);
     rig.alight = rig.kiln.firing_longest + Millis::new(1);

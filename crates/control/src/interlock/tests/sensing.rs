@@ -2,6 +2,8 @@
 
 use super::*;
 use pyrometry::amplifier::Amplifier;
+use pyrometry::thermocouple::Thermocouple;
+use pyrometry::units::lesser;
 
 /// Steps with a fault where `faulty` says so, else a healthy sample; the first step that trips.
 fn trips_at(fault: SensorFault, steps: u32, faulty: impl Fn(u32) -> bool) -> Option<(u32, Interlock)> {
@@ -133,6 +135,26 @@ fn sr_04_a_coarse_ramp_that_freezes_trips_at_two_minutes() {
     let (second, trip) = ramp.read_for(200, |_| frozen).expect("it ought to go on rising");
     assert_eq!(trip.interlock, Interlock::StuckReading);
     assert!((115..=120).contains(&second), "{second}");
+}
+
+#[test]
+fn sr_04_a_cold_kiln_ahead_of_its_plan_may_stand_still_on_platinum_and_a_straight_line_chip() {
+    // IEC 60584-1: type R gives 5.9 µV/°C at 20 °C, where the chip counts 10.506: steps of 0.45 °C.
+    let stands_still = |thermocouple: Thermocouple| {
+        let mut rig = Rig::climbing();
+        rig.kiln.probes[0].sensor.amplifier = Amplifier::Max31855;
+        rig.kiln.probes[0].sensor.thermocouple = thermocouple;
+        rig.banks_on(1);
+        let step_c = 0.25 * 10.506 / 5.9;
+        (0..490_u32).find_map(|second| {
+            let t_s = f64::from(second);
+            rig.setpoint = Some(celsius(16.0 + 49.0 * t_s / 3_600.0));
+            let ahead_c = 16.0 + 80.0 * lesser(t_s, 360.0) / 3_600.0;
+            trip_of(&rig.read((ahead_c / step_c).round() * step_c))
+        })
+    };
+    assert_eq!(stands_still(Thermocouple::R), None);
+    assert_eq!(stands_still(Thermocouple::K), Some(Interlock::StuckReading), "its steps are smaller");
 }
 
 #[test]

@@ -111,6 +111,8 @@ fn banks(
     let read = file.bank.iter().zip(governors).map(|(section, governor)| {
         let found = &section.value;
         let bank = parts::bank(found, *governor, supply, problems);
+        let bank =
+            bank.map(|bank| control::Bank { current: parts::current(&bank, &file.kiln.value), ..bank });
         let line = pins::line(found.pin.as_ref(), found.active.as_ref(), &found.name, board, problems);
         Some((parts::bank_part(found, line.ok()?), bank?))
     });

@@ -3,10 +3,10 @@
 use control::{BANKS_MOST, Bank, PROBES_MOST, Probe, SwitchKind};
 use pyrometry::amplifier::Sensor;
 use pyrometry::uncertainty::Lead;
-use pyrometry::units::{Celsius, CelsiusDelta, Millis, Watts};
+use pyrometry::units::{Amps, Celsius, CelsiusDelta, Millis, Watts};
 
 use super::body::lasting;
-use super::wire::{BankSection, KilnSections, ProbeSection};
+use super::wire::{BankSection, KilnSection, KilnSections, ProbeSection};
 use super::{BankPart, Line, ProbePart, points};
 use crate::files::leaf::{Lasting, Text};
 use crate::files::number::Difference;
@@ -124,7 +124,13 @@ pub(super) fn bank(
         let right = "make it at least on_at_least and off_at_least together";
         problems.add(window_span, "the window is too short for the shortest on and off times", right);
     }
-    Some(Bank { power, switch, on_least, off_least, window, probe: governor })
+    Some(Bank { power, current: None, switch, on_least, off_least, window, probe: governor })
+}
+
+/// A bank's current at full power, where the file tells the supply's tension.
+pub(super) fn current(bank: &Bank, kiln: &KilnSection) -> Option<Amps> {
+    let tension_v = kiln.supply_v.as_ref()?.value.0;
+    Amps::new(bank.power.w() / tension_v)
 }
 
 /// What only people and the board need of a bank.

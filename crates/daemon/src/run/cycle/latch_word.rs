@@ -36,7 +36,7 @@ impl LatchWord {
     pub(super) fn is_as(&self, trip: Option<Finding>) -> bool {
         match (&self.handed_over, trip) {
             (Latched::Trip(before), Some(now)) => {
-                before.interlock == now.interlock && before.probe == now.probe
+                before.interlock == now.interlock && before.part == now.part
             }
             (Latched::Clear, None) => true,
             (Latched::Unreadable(_), None) => self.unreadable.is_some(),
