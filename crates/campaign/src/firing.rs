@@ -1,7 +1,7 @@
 //! One firing: the real controller step, the real warden's judgement, the simulated kiln.
 
 use control::{BANKS_MOST, Contact, Controller, Decision, Order, Phase, Setup, Start};
-use hal::{Board, Contactor, Level};
+use hal::{Board, Contactor, Level, Sensed};
 use kiln_sim::{Fault, Plant, SimulatedBoard, SimulatedContactor, Timed};
 use pyrometry::amplifier::Report;
 use pyrometry::units::{Amps, Celsius, Millis};
@@ -44,7 +44,8 @@ struct Firing<'a> {
 /// Fires a case to its end; `tell` sees every step.
 pub(crate) fn fire(case: &Case, mut tell: impl FnMut(&Moment<'_>)) -> Outcome {
     let mut firing = Firing::new(case);
-    let welded = case.ills.iter().any(|ill| ill.kind == Kind::ContactorWelded);
+    let welded =
+        case.ills.iter().any(|ill| matches!(ill.kind, Kind::ContactorWelded | Kind::ContactorWeldedSensed));
     let contactor = if welded { ContactorIs::Welded } else { ContactorIs::Sound };
     // A kiln found hotter than its plan is held at no more than it was found; its probe's error counts.
     let found_c = case.spec.start_c + 5.0;
@@ -142,15 +143,9 @@ impl<'a> Firing<'a> {
     fn step(&mut self, checks: &mut Checks, watch: &mut Watch, tell: &mut impl FnMut(&Moment<'_>)) {
         let at = self.at();
         let reports = [self.board.report(0)];
-        let lid = match self.board.lid_closed() {
-            None => Contact::NotFitted,
-            Some(Ok(true)) => Contact::Shut,
-            Some(Ok(false)) => Contact::Open,
-            Some(Err(_)) => Contact::Unreadable,
-        };
+        let lid = self.contact(Sensed::Lid);
         let orders = self.orders();
-        let amps = core::array::from_fn(|bank| self.board.amps(bank).and_then(Result::ok));
-        let decision = self.decide(&reports, lid, amps, &orders);
+        let decision = self.decide(&reports, lid, &orders);
         let truth = self.truth();
         self.drive(&decision, at);
         self.phase = decision.phase;
@@ -167,17 +162,24 @@ impl<'a> Firing<'a> {
         tell(&moment);
     }
 
-    fn decide(
-        &mut self,
-        reports: &[Report],
-        lid: Contact,
-        amps: [Option<Amps>; BANKS_MOST],
-        orders: &[Order],
-    ) -> Decision {
+    fn contact(&mut self, sensed: Sensed) -> Contact {
+        match self.board.is_closed(sensed) {
+            None => Contact::NotFitted,
+            Some(Ok(true)) => Contact::Shut,
+            Some(Ok(false)) => Contact::Open,
+            Some(Err(_)) => Contact::Unreadable,
+        }
+    }
+
+    fn decide(&mut self, reports: &[Report], lid: Contact, orders: &[Order]) -> Decision {
+        let contactor = self.contact(Sensed::Contactor);
+        let amps: [Option<Amps>; BANKS_MOST] =
+            core::array::from_fn(|bank| self.board.amps(bank).and_then(Result::ok));
         self.controller.step(&control::Observation {
             at: self.at(),
             probes: reports,
             lid,
+            contactor,
             amps,
             orders,
             forecast: None,

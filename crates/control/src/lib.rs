@@ -29,6 +29,7 @@
 extern crate std;
 
 mod cone_end;
+mod contactor;
 mod controller;
 mod course;
 mod decision;

@@ -4,7 +4,7 @@
 mod run;
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;
 
 use control::{Certainty, Decision, Expected, Kiln, KilnModel, Phase, Programme};
 use pyrometry::units::{Celsius, Duty, Joules, Millis};

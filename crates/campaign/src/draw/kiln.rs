@@ -2,9 +2,7 @@
 
 use control::{Bank, Kiln, Probe, Programme, SwitchKind};
 use insight::{Body, Chamber, Lining};
-use kiln_sim::{
-    BankSpec, Brick, CurrentSensing, Enclosure, KilnSpec, Layer, LidContact, ProbeSpec, Ware, Wire,
-};
+use kiln_sim::{BankSpec, Brick, CurrentSensing, Enclosure, Input, KilnSpec, Layer, ProbeSpec, Ware, Wire};
 use pyrometry::amplifier::{Amplifier, Sensor};
 use pyrometry::calibration::Calibration;
 use pyrometry::thermocouple::Thermocouple;
@@ -77,7 +75,8 @@ pub(crate) fn draw(chance: &mut Chance) -> Drawn {
         } else {
             CurrentSensing::NotFitted
         },
-        lid_contact: chance.one_of(&[LidContact::Fitted, LidContact::NotFitted]),
+        lid_contact: chance.one_of(&[Input::Fitted, Input::NotFitted]),
+        mirror_contact: if chance.happens(0.3) { Input::Fitted } else { Input::NotFitted },
         leak_w_per_k: told.chamber.hot_face_m2() * chance.between(0.05, 0.5),
         gaps_m2: told.chamber.hot_face_m2() * chance.between(0.0, 4.0e-4),
         ambient_c,

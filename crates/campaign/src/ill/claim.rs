@@ -29,6 +29,8 @@ pub(crate) struct Exposure {
     pub(crate) above_plan_s: u32,
     /// Heat permitted, and some bank told to be off.
     pub(crate) bank_off_s: u32,
+    /// No permission to heat.
+    pub(crate) refused_s: u32,
     /// The box above 82 °C.
     pub(crate) hot_box_s: u32,
     /// How far the true junction was from the amplifier when the fault set in.
@@ -58,6 +60,7 @@ pub(crate) const fn claim(kind: Kind) -> Claim {
         | Kind::AllSwitchesShorted
         | Kind::AllBanksDead
         | Kind::ContactorStuckOpen
+        | Kind::ContactorWeldedSensed
         | Kind::PowerCut
         | Kind::LidLeftOpen
         | Kind::LidContactDead
@@ -79,7 +82,9 @@ pub(crate) const fn claim(kind: Kind) -> Claim {
         Kind::AllSwitchesHalfShorted => {
             Claim::Unseen("above-plan and heating-while-off where half the power holds the kiln up")
         }
-        Kind::ContactorWelded => Claim::Unseen("nothing until it is needed: the bench check before firing"),
+        Kind::ContactorWelded => {
+            Claim::Unseen("nothing until it is needed: its mirror contact, the bench check before firing")
+        }
     }
 }
 
@@ -105,6 +110,7 @@ pub(crate) fn exposed(kind: Kind, exposure: &Exposure, spec: &KilnSpec) -> bool 
         Kind::SwitchingNoise => exposure.asked_s >= 1800,
         Kind::ReversedAtAmplifier | Kind::ReversedAtHead => exposure.asked_s >= 1800,
         Kind::HotBox => exposure.hot_box_s >= 120,
+        Kind::ContactorWeldedSensed => exposure.refused_s >= 10,
         Kind::OneRelayWeldedSensed => exposure.bank_off_s >= 1200,
         Kind::AllRelaysWelded | Kind::AllSwitchesShorted => exposure.above_plan_s >= 180,
         Kind::AllBanksDead | Kind::ContactorStuckOpen | Kind::PowerCut => exposure.asked_s >= 2700,

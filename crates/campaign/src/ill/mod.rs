@@ -46,6 +46,7 @@ pub(crate) enum Kind {
     AllBanksDead,
     ContactorStuckOpen,
     ContactorWelded,
+    ContactorWeldedSensed,
     PowerCut,
     MainsSag,
     ElementsAged,
@@ -56,7 +57,7 @@ pub(crate) enum Kind {
 }
 
 impl Kind {
-    pub(crate) const ALL: [Self; 42] = [
+    pub(crate) const ALL: [Self; 43] = [
         Self::Open,
         Self::LooseOpen,
         Self::ShortToGround,
@@ -92,6 +93,7 @@ impl Kind {
         Self::AllBanksDead,
         Self::ContactorStuckOpen,
         Self::ContactorWelded,
+        Self::ContactorWeldedSensed,
         Self::PowerCut,
         Self::MainsSag,
         Self::ElementsAged,
@@ -138,6 +140,7 @@ impl Kind {
             Self::AllBanksDead => "all-banks-dead",
             Self::ContactorStuckOpen => "contactor-stuck-open",
             Self::ContactorWelded => "contactor-welded",
+            Self::ContactorWeldedSensed => "contactor-welded-sensed",
             Self::PowerCut => "power-cut",
             Self::MainsSag => "mains-sag",
             Self::ElementsAged => "elements-aged",

@@ -4,7 +4,7 @@
     reason = "each function names the kinds it is about; a test finds the kind that none names"
 )]
 
-use kiln_sim::{BankFault, BankSpec, CurrentSensing, Fault, KilnSpec, LidContact, ProbeFault};
+use kiln_sim::{BankFault, BankSpec, CurrentSensing, Fault, Input, KilnSpec, ProbeFault};
 use pyrometry::amplifier::Amplifier;
 use pyrometry::thermocouple::Thermocouple;
 
@@ -23,12 +23,13 @@ impl Kind {
             Self::FrozenCoarse => probe.amplifier = Amplifier::Max31855,
             // This chip reports no cold junction, and a warm box cannot be seen with it.
             Self::HotBox if probe.amplifier == Amplifier::Max6675 => probe.amplifier = Amplifier::Max31855,
-            Self::LidLeftOpen | Self::LidContactDead => spec.lid_contact = LidContact::Fitted,
+            Self::LidLeftOpen | Self::LidContactDead => spec.lid_contact = Input::Fitted,
             Self::OneRelayWelded | Self::OnePinDead | Self::OneBankDead => two_banks_at_least(spec),
             Self::OneRelayWeldedSensed => {
                 two_banks_at_least(spec);
                 spec.current_sensing = CurrentSensing::EachBank;
             }
+            Self::ContactorWeldedSensed => spec.mirror_contact = Input::Fitted,
             Self::WrongWire => {
                 probe.thermocouple = Thermocouple::K;
             }
@@ -103,7 +104,7 @@ impl Kind {
                 Fault::EnclosureHeated { w: hotter_c * spec.enclosure.to_ambient_w_per_k }
             }
             Self::ContactorStuckOpen => Fault::ContactorStuckOpen,
-            Self::ContactorWelded => Fault::ContactorWelds,
+            Self::ContactorWelded | Self::ContactorWeldedSensed => Fault::ContactorWelds,
             Self::PowerCut => Fault::PowerCut,
             Self::MainsSag => Fault::MainsSag { ratio: chance.between(0.85, 0.95) },
             Self::LeakGrown => Fault::LeakGrown { w_per_k: chance.between(0.2, 1.0) * spec.leak_w_per_k },

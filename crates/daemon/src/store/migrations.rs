@@ -5,7 +5,8 @@ use rusqlite::{Connection, TransactionBehavior};
 use super::StoreError;
 
 /// Each brings the logbook from the version before it to its own, counted from one.
-const MIGRATIONS: [&str; 1] = ["
+const MIGRATIONS: [&str; 2] = [
+    "
     CREATE TABLE firings (
         id INTEGER PRIMARY KEY AUTOINCREMENT,
         title TEXT NOT NULL,
@@ -30,7 +31,13 @@ const MIGRATIONS: [&str; 1] = ["
         words TEXT NOT NULL
     );
     CREATE INDEX events_of_firing ON events (firing, id);
-"];
+",
+    "
+    ALTER TABLE firings ADD COLUMN parts TEXT;    -- probes and banks it was fired with, JSON
+    ALTER TABLE firings ADD COLUMN proving TEXT;  -- why it was a proving firing; NULL when it was none
+    ALTER TABLE firings ADD COLUMN last_c REAL;   -- the last reading of its record
+",
+];
 
 /// Brings a logbook to the newest version.
 pub(super) fn migrate(connection: &mut Connection) -> Result<(), StoreError> {
