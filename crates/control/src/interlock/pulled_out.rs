@@ -13,9 +13,10 @@ use crate::observation::Contact;
 
 /// SR-09: a fall of 1 °C/s over 10 s trips, over 5 s withholds; the lid shut, no kiln does it.
 const FALL_C_PER_S: f64 = 1.0;
-/// Elements that were just switched off go on giving for a while less and less, and a probe that sees
+/// Elements that were switched off after longer than a usual window go on giving for a while less and less, and a probe that sees
 /// them falls with them: healthy light kilns by 1.1 °C/s for 10 s (fit, random firings). Until then only
 /// a fall that no element explains counts.
+const GLOWS_AFTER: Millis = Millis::from_seconds(30);
 const GLOWS_FOR: Millis = Millis::from_seconds(40);
 const FALL_FROM_GLOW_C_PER_S: f64 = 2.0;
 /// Jitter tilts the line through a few samples; so many of its standard deviations count as none.
@@ -55,7 +56,8 @@ pub(crate) const ROW: Row = Row {
 pub(crate) struct PulledOut {
     readings_c: [Ring<f64, KEPT>; PROBES_MOST],
     glows: Millis,
-    heated: bool,
+    /// How long some bank has been on without a break.
+    heated: Millis,
     /// Heat that this row itself took away is no excuse for a fall.
     stood: bool,
 }
@@ -65,7 +67,7 @@ impl PulledOut {
         Self {
             readings_c: core::array::from_fn(|_| Ring::new()),
             glows: Millis::ZERO,
-            heated: false,
+            heated: Millis::ZERO,
             stood: false,
         }
     }
@@ -94,9 +96,9 @@ impl PulledOut {
     fn bound_c_per_s(&mut self, view: &View<'_>) -> f64 {
         let heats = view.seen.banks.contains(&true);
         // Elements that are switched on again take as long to give as they took to dim.
-        let switched_off = self.heated && !heats && !self.stood;
+        let switched_off = self.heated >= GLOWS_AFTER && !heats && !self.stood;
         self.glows = if switched_off { GLOWS_FOR } else { self.glows.since(view.seen.since_last) };
-        self.heated = heats;
+        self.heated = if heats { self.heated + view.seen.since_last } else { Millis::ZERO };
         if self.glows > Millis::ZERO { FALL_FROM_GLOW_C_PER_S } else { FALL_C_PER_S }
     }
 }
