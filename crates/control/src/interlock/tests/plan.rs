@@ -87,6 +87,8 @@ fn sr_21_a_hot_kiln_that_rises_with_everything_off_trips_without_waiting() {
         rig.read_for(100, |second| 895.0 + c_per_s * second + 0.1 * noise(second)).map(|(second, _)| second)
     };
     assert!(trips(0.45, 0).is_some_and(|second| second < 80), "{:?}", trips(0.45, 0));
+    assert!(trips(0.12, 0).is_some_and(|second| second < 80), "{:?}", trips(0.12, 0));
+    assert_eq!(trips(0.09, 0), None, "2.7 °C in 30 s");
     assert!(trips(0.45, 1).is_none_or(|second| second > 90), "its banks heat it");
 }
 
