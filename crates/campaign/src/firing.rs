@@ -1,10 +1,10 @@
 //! One firing: the real controller step, the real warden's judgement, the simulated kiln.
 
 use control::{BANKS_MOST, Contact, Controller, Decision, Order, Phase, Setup, Start};
-use hal::{Board, Contactor, Level};
+use hal::{Board, Contactor, Level, Sensed};
 use kiln_sim::{Fault, Plant, SimulatedBoard, SimulatedContactor, Timed};
 use pyrometry::amplifier::Report;
-use pyrometry::units::{Celsius, Millis};
+use pyrometry::units::{Amps, Celsius, Millis};
 use warden::{Beat, Permission, Stages, Warden};
 
 use crate::check::{Checks, ContactorIs};
@@ -44,7 +44,8 @@ struct Firing<'a> {
 /// Fires a case to its end; `tell` sees every step.
 pub(crate) fn fire(case: &Case, mut tell: impl FnMut(&Moment<'_>)) -> Outcome {
     let mut firing = Firing::new(case);
-    let welded = case.ills.iter().any(|ill| ill.kind == Kind::ContactorWelded);
+    let welded =
+        case.ills.iter().any(|ill| matches!(ill.kind, Kind::ContactorWelded | Kind::ContactorWeldedSensed));
     let contactor = if welded { ContactorIs::Welded } else { ContactorIs::Sound };
     // A kiln found hotter than its plan is held at no more than it was found; its probe's error counts.
     let found_c = case.spec.start_c + 5.0;
@@ -142,12 +143,7 @@ impl<'a> Firing<'a> {
     fn step(&mut self, checks: &mut Checks, watch: &mut Watch, tell: &mut impl FnMut(&Moment<'_>)) {
         let at = self.at();
         let reports = [self.board.report(0)];
-        let lid = match self.board.lid_closed() {
-            None => Contact::NotFitted,
-            Some(Ok(true)) => Contact::Shut,
-            Some(Ok(false)) => Contact::Open,
-            Some(Err(_)) => Contact::Unreadable,
-        };
+        let lid = self.contact(Sensed::Lid);
         let orders = self.orders();
         let decision = self.decide(&reports, lid, &orders);
         let truth = self.truth();
@@ -166,12 +162,25 @@ impl<'a> Firing<'a> {
         tell(&moment);
     }
 
+    fn contact(&mut self, sensed: Sensed) -> Contact {
+        match self.board.is_closed(sensed) {
+            None => Contact::NotFitted,
+            Some(Ok(true)) => Contact::Shut,
+            Some(Ok(false)) => Contact::Open,
+            Some(Err(_)) => Contact::Unreadable,
+        }
+    }
+
     fn decide(&mut self, reports: &[Report], lid: Contact, orders: &[Order]) -> Decision {
+        let contactor = self.contact(Sensed::Contactor);
+        let amps: [Option<Amps>; BANKS_MOST] =
+            core::array::from_fn(|bank| self.board.amps(bank).and_then(Result::ok));
         self.controller.step(&control::Observation {
             at: self.at(),
             probes: reports,
             lid,
-            amps: [None; BANKS_MOST],
+            contactor,
+            amps,
             orders,
             forecast: None,
         })

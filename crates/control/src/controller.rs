@@ -10,6 +10,7 @@ use pyrometry::heat_work::HeatWork;
 use pyrometry::units::{Celsius, Duty, Joules, Millis};
 
 use crate::carried::Carried;
+use crate::contactor::Contactor;
 use crate::decision::{BankLevels, ClimbEnd, Decision};
 use crate::expected::Expected;
 use crate::finding::Finding;
@@ -75,6 +76,7 @@ pub struct Controller {
     /// What the supply carries of all banks' power.
     pub(crate) supply_share: f64,
     pub(crate) banks: BankLevels,
+    contactor: Contactor,
     pub(crate) last_at: Option<Millis>,
     /// Time since heating began, stays not counted: what the forecast is compared with.
     pub(crate) elapsed: Millis,
@@ -120,6 +122,7 @@ impl Controller {
             switching: Switching::default(),
             duty: [Duty::OFF; BANKS_MOST],
             banks: BankLevels::default(),
+            contactor: Contactor::default(),
             last_at: None,
             elapsed: carried.map_or(Millis::ZERO, |carried| carried.elapsed),
             given: carried.map_or(Joules::ZERO, |carried| carried.given),
@@ -150,6 +153,7 @@ impl Controller {
             observation.forecast.map(|left| left.after(self.elapsed, self.given)).or(self.forecast);
         let measurements = measure(&self.setup.kiln, observation);
         self.light_if_due(at);
+        self.contactor.see(observation.contactor);
         let judgement = self.judge(observation, span, &measurements);
         self.zones.take(&measurements, judgement.usable, at);
         self.chamber = self.zones.chamber(at);
@@ -161,6 +165,8 @@ impl Controller {
         let outcomes = self.obey(observation);
         let waiting = self.run_schedule(span);
         self.heat(&judgement, span, at);
+        let permission = self.stage.may_heat() && judgement.trip.is_none() && self.contactor.may_close();
+        self.contactor.permit(permission);
         self.decide(at, &measurements, judgement, outcomes, waiting)
     }
 
@@ -201,6 +207,8 @@ impl Controller {
             plan_hottest: self.plan_hottest,
             lid: observation.lid,
             amps: observation.amps,
+            contactor: observation.contactor,
+            permitted: self.contactor.permitted,
             banks: self.banks,
             elapsed: self.elapsed,
             given: self.given,
@@ -211,9 +219,12 @@ impl Controller {
 
     /// Duties and levels for this step; nothing while heat is not permitted.
     fn heat(&mut self, judgement: &Judgement, span: Millis, at: Millis) {
-        // What refuses light-up at rest withholds in the very step in which heat is permitted again.
-        let withheld =
-            judgement.withheld.is_some() || judgement.trip.is_some() || judgement.refuses_light_up.is_some();
+        // What refuses light-up at rest withholds in the very step in which heat is permitted again; and
+        // no bank closes before the contactor.
+        let withheld = judgement.withheld.is_some()
+            || judgement.trip.is_some()
+            || judgement.refuses_light_up.is_some()
+            || !self.contactor.carries();
         let duty = self.regulate(span, withheld, at);
         self.duty = if withheld { [Duty::OFF; BANKS_MOST] } else { duty };
         self.banks = if withheld || !self.stage.may_heat() {
@@ -248,7 +259,7 @@ impl Controller {
             lag: setpoint.zip(chamber).map(|(setpoint, chamber)| setpoint - chamber),
             duty: self.duty,
             banks: self.banks,
-            permission: self.stage.may_heat() && judgement.trip.is_none(),
+            permission: self.contactor.permitted,
             waiting,
             trip: judgement.trip,
             withheld: judgement.withheld,

@@ -30,6 +30,7 @@ extern crate std;
 
 mod carried;
 mod cone_end;
+mod contactor;
 mod controller;
 mod course;
 mod decision;

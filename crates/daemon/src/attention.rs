@@ -138,7 +138,7 @@ fn left_unlit(not_lit: &NotLit, kiln: &KilnFile) -> Attention {
     Attention {
         name: "not-lit",
         severity: "notice",
-        seen: format!("When \"{title}\" fell due, a sensor could not have guided it. {}", finding.seen()),
+        seen: format!("When \"{title}\" fell due, it could not be lit. {}", finding.seen()),
         done: "It was not lit; the kiln rests.".to_owned(),
         ..of_finding(finding, kiln)
     }

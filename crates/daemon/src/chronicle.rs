@@ -17,6 +17,7 @@ pub struct Chronicle {
     withheld: Option<Interlock>,
     notices: Vec<Interlock>,
     hottest: Option<Celsius>,
+    chamber: Option<Celsius>,
     cone: Option<f64>,
     heat_work: HeatWork,
     /// The time before the first step that its heat-work is to count too.
@@ -44,6 +45,7 @@ impl Default for Chronicle {
             withheld: None,
             notices: Vec::new(),
             hottest: None,
+            chamber: None,
             cone: None,
             heat_work: HeatWork::NONE,
             gap: Millis::ZERO,
@@ -82,6 +84,7 @@ impl Chronicle {
         self.cone = decision.cone.or(self.cone);
         if let Some(chamber) = decision.chamber {
             self.hottest = Some(self.hottest.map_or(chamber, |hottest| hottest.hotter(chamber)));
+            self.chamber = Some(chamber);
         }
         self.orders(seen, decision, &mut happened);
         self.findings(decision, &mut happened);
@@ -97,6 +100,7 @@ impl Chronicle {
             duration_s: self.last.seconds(),
             hottest_c: self.hottest.map(Celsius::c),
             cone: self.cone.and_then(words::cone_reached),
+            last_c: self.chamber.map(Celsius::c),
         }
     }
 

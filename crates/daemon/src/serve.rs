@@ -6,16 +6,17 @@ use std::path::{Path, PathBuf};
 use std::sync::mpsc::sync_channel;
 use std::sync::{Arc, Mutex};
 
+use hal::Sensed;
 use hal::pin_file::PinFile;
 use pyrometry::units::Millis;
 use tokio::signal::unix::{Signal, SignalKind, signal};
 
 use crate::clock::KilnClock;
-use crate::files::kiln::{Board, KilnFile, Outage};
-use crate::lighting;
+use crate::files::kiln::{Board, KilnFile, Outage, Presence};
+use crate::lighting::{self, By};
 use crate::run::{
-    ControlThread, Cycle, KeptPins, Pace, Parts, SharedBoard, ShutOff, WardenError, WardenProcess,
-    switch_off_on_panic,
+    ControlThread, Cycle, KeptPins, PRESS_COUNTS, Pace, Parts, SharedBoard, ShutOff, WardenError,
+    WardenProcess, switch_off_on_panic,
 };
 use crate::schedules::Shelf;
 use crate::store::{self, DataFolder, Health, Interrupted, Keeper, Latch, Latched, Logbook, Starts};
@@ -143,9 +144,13 @@ fn start(kiln: KilnFile, data: &Path, speed: f64) -> Result<Running, ServeError>
     )?;
     // The warden before anything that could heat.
     let warden = WardenProcess::start(&warden_program()?, &folder.pins())?;
+    let hurries = kiln.senses(Sensed::Contactor) && speed > SPEED_LEAST;
+    let warden = if hurries { warden.waited_for() } else { warden };
     let pins = PinFile::open(&folder.pins())?;
     let kept = kept_pins(&kiln, &pins, &warden);
-    let board = SharedBoard::new(Box::new(plant::board_on_pins(&kiln, plant::seed(&kiln), pins)?));
+    let board = plant::board_on_pins(&kiln, plant::seed(&kiln), pins)?;
+    let button = kiln.senses(Sensed::PresenceButton).then(|| board.button());
+    let board = SharedBoard::new(Box::new(board));
     switch_off_on_panic(&board);
     let (asks, asked) = sync_channel(ASKS);
     let shut_off = ShutOff::default();
@@ -160,6 +165,7 @@ fn start(kiln: KilnFile, data: &Path, speed: f64) -> Result<Running, ServeError>
         records: keeper.records,
         health,
         clock: clock.clone(),
+        press_counts: press_counts(&kiln, speed),
     });
     let control = ControlThread::start(cycle, Pace::Simulated { speed })?;
     let house = House {
@@ -169,6 +175,8 @@ fn start(kiln: KilnFile, data: &Path, speed: f64) -> Result<Running, ServeError>
         snapshots,
         asks,
         shut_off,
+        button,
+        known_after: logbook.latest()?,
         logbook,
         folder: folder.path().to_owned(),
         interrupted: Mutex::new(interrupted.clone()),
@@ -177,6 +185,14 @@ fn start(kiln: KilnFile, data: &Path, speed: f64) -> Result<Running, ServeError>
         past_curves: PastCurves::default(),
     };
     Ok(Running { house: Arc::new(house), control, keeper: keeper.thread, interrupted, starts, folder })
+}
+
+/// How long a press of the button counts in kiln time: a person walks in real time.
+fn press_counts(kiln: &KilnFile, speed: f64) -> Option<Millis> {
+    match kiln.presence {
+        Presence::Button => Millis::from_seconds_f64(PRESS_COUNTS.seconds() * speed),
+        Presence::Checklist | Presence::NotAsked => None,
+    }
 }
 
 /// Names the warden's program where this one cannot start itself, as under an emulator.
@@ -279,8 +295,18 @@ fn say(words: &dyn std::fmt::Display) {
 async fn light_at_once(house: &Arc<House>, path: &Path) -> Result<(), ServeError> {
     let file = house.shelf.adopt(path, &house.kiln)?;
     let lit_house = Arc::clone(house);
-    let lit = tokio::task::spawn_blocking(move || lighting::light(&lit_house, &file, Millis::ZERO));
-    let id = lit.await.map_err(std::io::Error::other)??;
+    let lit = tokio::task::spawn_blocking(move || {
+        let proving = lighting::changes(&lit_house)?.proving;
+        let wanted =
+            lighting::Wanted { file: &file, edition: None, delay: Millis::ZERO, by: By::StartCommand };
+        lighting::light(&lit_house, &wanted).map(|id| (id, proving))
+    });
+    let (id, proving) = lit.await.map_err(std::io::Error::other)??;
+    say(&"--alight confirms the whole checklist, every change of type, and that somebody is at the kiln. \
+          It can: this kiln is simulated.");
+    if !proving.is_empty() {
+        say(&format_args!("It is a proving firing. {}", proving.join(" ")));
+    }
     say(&format_args!("Firing {id} is alight (simulated)."));
     Ok(())
 }

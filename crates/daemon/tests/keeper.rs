@@ -3,7 +3,7 @@
 use std::path::Path;
 use std::sync::Arc;
 
-use control::{Contact, Controller, Evidence, Expected, Finding, Interlock, Severity};
+use control::{Contact, Controller, Evidence, Finding, Interlock, Severity};
 use daemon::clock::{ComputerClock, KilnClock};
 use daemon::files::Source;
 use daemon::files::schedule;
@@ -51,7 +51,8 @@ impl Desk {
         let file = kilns::simulated().expect("the simulated kiln");
         let text = "title = \"Test\"\nscale = \"C\"\n[[segment]]\nrate = 100\nto = 900\n";
         let schedule = schedule::check(Source::new("test.toml", text), None).expect("a schedule").value;
-        let setup = heads::setup(&file.kiln, &schedule.programme, Expected::lasting(Millis::from_hours(9)));
+        let setup =
+            heads::setup(&file.kiln, &schedule.programme, control::Expected::lasting(Millis::from_hours(9)));
         let id = logbook
             .begin(&NewFiring {
                 title: "Test".to_owned(),
@@ -61,6 +62,8 @@ impl Desk {
                 simulated: true,
                 started: "2026-11-25T10:00:00Z".to_owned(),
                 carries_on: None,
+                parts: None,
+                proving: None,
             })
             .expect("noted");
         let path = DataFolder::trace(folder.path(), id);
@@ -88,6 +91,7 @@ impl Desk {
             at: Millis::from_seconds(self.second),
             probes: [Report { said, faults: ChipFaults::NONE }].into_iter().collect(),
             lid: Contact::NotFitted,
+            contactor: Contact::NotFitted,
             amps: [None; control::BANKS_MOST],
             orders: [].into_iter().collect(),
             forecast: None,

@@ -96,11 +96,19 @@ fn expected() -> impl Strategy<Value = Expected> {
 }
 
 fn seen() -> impl Strategy<Value = Seen> {
-    let lid =
-        prop::sample::select(vec![Contact::NotFitted, Contact::Shut, Contact::Open, Contact::Unreadable]);
+    let contact =
+        || prop::sample::select(vec![Contact::NotFitted, Contact::Shut, Contact::Open, Contact::Unreadable]);
     let amps = prop::array::uniform8(option::of(quantity::<Amps>(0.0, 1e4)));
-    (millis(), few(report()), lid, amps, few(order()), option::of(expected())).prop_map(
-        |(at, probes, lid, amps, orders, forecast)| Seen { at, probes, lid, amps, orders, forecast },
+    (millis(), few(report()), contact(), contact(), amps, few(order()), option::of(expected())).prop_map(
+        |(at, probes, lid, contactor, amps, orders, forecast)| Seen {
+            at,
+            probes,
+            lid,
+            contactor,
+            amps,
+            orders,
+            forecast,
+        },
     )
 }
 

@@ -1,7 +1,7 @@
 //! What people and wires do to a healthy firing: orders, a lid lifted for a moment, a lost sample.
 
 use control::Order;
-use kiln_sim::{Fault, KilnSpec, LidContact, ProbeFault, Timed};
+use kiln_sim::{Fault, Input, KilnSpec, ProbeFault, Timed};
 use pyrometry::units::Millis;
 
 use crate::chance::Chance;
@@ -47,7 +47,7 @@ impl Doings {
             doings.timed =
                 onsets_s.into_iter().map(|onset_s| lost_sample(onset_s, chance.count(1, 2))).collect();
         }
-        if spec.lid_contact == LidContact::Fitted && chance.happens(0.2) {
+        if spec.lid_contact == Input::Fitted && chance.happens(0.2) {
             doings.lid_lifted.push((chance.count(10, lasting_s), chance.count(5, 90)));
         }
         doings

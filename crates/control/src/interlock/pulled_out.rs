@@ -13,6 +13,12 @@ use crate::observation::Contact;
 
 /// SR-09: a fall of 1 °C/s over 10 s trips, over 5 s withholds; the lid shut, no kiln does it.
 const FALL_C_PER_S: f64 = 1.0;
+/// Elements that were switched off after longer than a usual window go on giving for a while less and less, and a probe that sees
+/// them falls with them: healthy light kilns by 1.1 °C/s for 10 s (fit, random firings). Until then only
+/// a fall that no element explains counts.
+const GLOWS_AFTER: Millis = Millis::from_seconds(30);
+const GLOWS_FOR: Millis = Millis::from_seconds(40);
+const FALL_FROM_GLOW_C_PER_S: f64 = 2.0;
 /// Jitter tilts the line through a few samples; so many of its standard deviations count as none.
 const TILT_MOST: f64 = 3.0;
 const TRIPS_OVER: usize = 10;
@@ -45,19 +51,30 @@ pub(crate) const ROW: Row = Row {
     },
 };
 
-/// The latest samples of each probe.
+/// The latest samples of each probe, and how long elements have yet to glow.
 #[derive(Clone, Debug)]
 pub(crate) struct PulledOut {
     readings_c: [Ring<f64, KEPT>; PROBES_MOST],
+    glows: Millis,
+    /// How long some bank has been on without a break.
+    heated: Millis,
+    /// Heat that this row itself took away is no excuse for a fall.
+    stood: bool,
 }
 
 impl PulledOut {
     pub(crate) fn new() -> Self {
-        Self { readings_c: core::array::from_fn(|_| Ring::new()) }
+        Self {
+            readings_c: core::array::from_fn(|_| Ring::new()),
+            glows: Millis::ZERO,
+            heated: Millis::ZERO,
+            stood: false,
+        }
     }
 
     /// Call it after `jagged` has seen the step.
     pub(crate) fn judge(&mut self, view: &View<'_>, jagged: &Jagged) -> Verdict {
+        let bound_c_per_s = self.bound_c_per_s(view);
         let mut worst = Verdict::Clear;
         for (probe, readings_c) in view.seen.probes().zip(&mut self.readings_c) {
             match view.usable(probe) {
@@ -69,20 +86,31 @@ impl PulledOut {
                 }
                 Some(_) | None => readings_c.clear(),
             }
-            worst = worst.worse(verdict(probe, readings_c, jagged.deviation_c(probe)));
+            let tilt_c = TILT_MOST * jagged.deviation_c(probe);
+            worst = worst.worse(verdict(probe, readings_c, bound_c_per_s, tilt_c));
         }
+        self.stood = worst != Verdict::Clear;
         worst
+    }
+
+    fn bound_c_per_s(&mut self, view: &View<'_>) -> f64 {
+        let heats = view.seen.banks.contains(&true);
+        // Elements that are switched on again take as long to give as they took to dim.
+        let switched_off = self.heated >= GLOWS_AFTER && !heats && !self.stood;
+        self.glows = if switched_off { GLOWS_FOR } else { self.glows.since(view.seen.since_last) };
+        self.heated = if heats { self.heated + view.seen.since_last } else { Millis::ZERO };
+        if self.glows > Millis::ZERO { FALL_FROM_GLOW_C_PER_S } else { FALL_C_PER_S }
     }
 }
 
 /// A step of a second that came a little late is still one.
 const SECOND_AT_MOST: Millis = Millis::new(1_500);
 
-fn verdict(probe: u8, readings_c: &Ring<f64, KEPT>, deviation_c: f64) -> Verdict {
+fn verdict(probe: u8, readings_c: &Ring<f64, KEPT>, bound_c_per_s: f64, tilt_c: f64) -> Verdict {
     let falls = |over: usize, severity, seconds: u64| {
         let slope = Slope::of_latest(readings_c, over)?;
         let lasted = Millis::from_seconds(seconds);
-        let bound_c_per_s = FALL_C_PER_S + TILT_MOST * deviation_c / sqrt(slope.squares_s2);
+        let bound_c_per_s = bound_c_per_s + tilt_c / sqrt(slope.squares_s2);
         if slope.falls_c_per_s < bound_c_per_s {
             return None;
         }

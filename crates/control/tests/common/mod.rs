@@ -25,6 +25,8 @@ pub(crate) struct Bench {
     pub(crate) forecast: Option<control::Expected>,
     /// What the lid's contact says.
     pub(crate) lid: Contact,
+    /// What the contactor's mirror contact says; it follows the plant once it is fitted.
+    pub(crate) mirror: Contact,
     /// What the probes reported last.
     pub(crate) reports: Vec<Report>,
     /// Closings of each relay.
@@ -149,6 +151,7 @@ impl Bench {
             second: 0,
             forecast: None,
             lid: Contact::NotFitted,
+            mirror: Contact::NotFitted,
             reports: Vec::new(),
             operations: [0; control::BANKS_MOST],
         }
@@ -169,6 +172,9 @@ impl Bench {
     /// The same, with the probes' reports spoiled on their way.
     pub(crate) fn step_seeing(&mut self, orders: &[Order], spoil: impl Fn(Report) -> Report) -> Decision {
         self.plant.step(Millis::from_seconds(1), &self.switches);
+        if self.mirror != Contact::NotFitted {
+            self.mirror = if self.plant.contactor_is_closed() { Contact::Shut } else { Contact::Open };
+        }
         let reports: Vec<Report> = (0..self.controller.setup().kiln.probes.len())
             .map(|probe| spoil(self.plant.report(probe)))
             .collect();
@@ -176,6 +182,7 @@ impl Bench {
             at: Millis::from_seconds(self.second),
             probes: &reports,
             lid: self.lid,
+            contactor: self.mirror,
             amps: [None; control::BANKS_MOST],
             orders,
             forecast: self.forecast.take(),

@@ -17,7 +17,7 @@ use crate::clock::Wall;
 use crate::files::kiln::Outage;
 use crate::files::time;
 use crate::lighting::{self, Kindling};
-use crate::run::{LightUp, Snapshot};
+use crate::run::{LightUp, PresenceAsked, Snapshot};
 use crate::store::{self, Became, Event, EventKind, FiringRow, Interrupted, LastStep, Starts};
 use crate::web::House;
 use state::{State, gap, may_go_on};
@@ -193,9 +193,13 @@ fn light(house: &House, ready: &Ready, carried: &Carried, found_at: Celsius) -> 
     let start = Start { latched: None, carried: Some(*carried) };
     let kindling = Kindling {
         file: &ready.row.firing.schedule,
-        schedule: schedule.clone(),
+        schedule,
         setup: Setup { kiln: kiln.clone(), firing: Some(firing), start },
         forecast: insight::forecast_carried(kiln, programme, carried, found_at),
+        parts: ready.row.firing.parts.clone(),
+        proving: ready.row.firing.proving.clone(),
+        // Whoever lit it was there; nobody need be when the power returns, or it could not.
+        presence: PresenceAsked::No,
         carries_on: Some(ready.row.id),
     };
     lighting::kindle(house, kindling).map_err(NotCarriedOn::NotLit)

@@ -24,6 +24,7 @@ use super::firing::FiringSheet;
 use super::guard::{Guard, Standing};
 use super::kept_pins::KeptPins;
 use super::off::SharedBoard;
+use super::presence::Watch;
 use super::shut_off::{Obeyed, ShutOff};
 use super::snapshot::{NotLit, Snapshot};
 use crate::clock::KilnClock;
@@ -31,7 +32,8 @@ use crate::rate::RateMeter;
 use crate::store::{Health, Latched, Record, Recorded, Trouble};
 use heartbeat::Heartbeat;
 use latch_word::LatchWord;
-use readings::Readings;
+pub(crate) use readings::contact;
+use readings::{Button, Readings};
 
 /// What a cycle is made of.
 #[derive(Debug)]
@@ -56,6 +58,8 @@ pub struct Parts<G> {
     pub health: Health,
     /// The time of day at the kiln.
     pub clock: KilnClock,
+    /// How long a press of the button at the kiln counts; `None` where none is asked.
+    pub press_counts: Option<Millis>,
 }
 
 /// Everything the control thread owns.
@@ -81,6 +85,7 @@ pub struct Cycle<G> {
     /// How long some sensor could not have.
     sensor_for: Millis,
     not_lit: Option<Arc<NotLit>>,
+    presence: Watch,
     /// How the warden stood at the last beat.
     warden: Standing,
     /// Whether the controller has yet to be told that the warden is lost.
@@ -102,7 +107,9 @@ impl<G: Guard> Cycle<G> {
         let (snapshots, seen) = watch::channel(None);
         let latch = LatchWord::of(&parts.latched);
         let controller = at_rest(&parts.kiln, latch.trip());
+        let presence = Watch::new(parts.press_counts);
         let cycle = Self {
+            presence,
             parts,
             controller,
             began: None,
@@ -168,6 +175,9 @@ impl<G: Guard> Cycle<G> {
         let mut board = self.parts.board.hold();
         board.pass(span);
         let readings = Readings::take(&mut **board, &self.parts.kiln);
+        if readings.button == Button::Pressed {
+            self.presence.press(self.last_at);
+        }
         self.stages.read = self.stages.read.wrapping_add(1);
         readings
     }
@@ -184,6 +194,7 @@ impl<G: Guard> Cycle<G> {
             at: at.since(began),
             probes: &readings.reports,
             lid: readings.lid,
+            contactor: readings.contactor,
             amps: readings.amps,
             orders,
             forecast,
@@ -235,6 +246,7 @@ impl<G: Guard> Cycle<G> {
             at: decision.at,
             probes: readings.reports.clone(),
             lid: readings.lid,
+            contactor: readings.contactor,
             amps: readings.amps,
             orders: orders.iter().copied().collect(),
             forecast,
@@ -317,6 +329,7 @@ impl<G: Guard> Cycle<G> {
             course: self.course,
             heat_work: *self.controller.heat_work(),
             light_up: self.light_up(),
+            presence: self.presence.now(self.last_at),
             not_lit: self.not_lit.clone(),
             warden: self.warden,
             kept: self.parts.kept.clone(),

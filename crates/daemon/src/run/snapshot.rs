@@ -14,6 +14,7 @@ use super::course::Course;
 use super::firing::FiringSheet;
 use super::guard::Standing;
 use super::kept_pins::KeptPins;
+use super::presence::Presence;
 use super::shut_off::Obeyed;
 use super::unlit::Unlit;
 use crate::store::Trouble;
@@ -37,6 +38,8 @@ pub struct Snapshot {
     pub heat_work: HeatWork,
     /// Whether a firing may be lit now.
     pub light_up: LightUp,
+    /// Whether somebody shows to be at the kiln.
+    pub presence: Presence,
     /// The firing that fell due last and was not lit, until the next light-up.
     pub not_lit: Option<Arc<NotLit>>,
     /// How the warden stands to the control loop.

@@ -39,6 +39,7 @@ fn just_lit(text: &str) -> Snapshot {
         at: Millis::ZERO,
         probes: &[Report { said, faults: ChipFaults::NONE }],
         lid: Contact::NotFitted,
+        contactor: Contact::NotFitted,
         amps: [None; control::BANKS_MOST],
         orders: &[],
         forecast: None,
@@ -46,6 +47,7 @@ fn just_lit(text: &str) -> Snapshot {
     let mut course = Course::default();
     course.take(Some(&schedule.programme), Millis::from_hours(3), &[], &decision);
     let sheet = FiringSheet {
+        proving: None,
         id: 1,
         file: "glaze.toml".to_owned(),
         schedule: Arc::new(schedule),
@@ -54,6 +56,7 @@ fn just_lit(text: &str) -> Snapshot {
         started: String::new(),
     };
     Snapshot {
+        presence: crate::run::Presence::NotAsked,
         decision,
         reports: heapless::Vec::new(),
         contactor: Level::Off,

@@ -5,7 +5,7 @@ use rusqlite::{Connection, TransactionBehavior};
 use super::StoreError;
 
 /// Each brings the logbook from the version before it to its own, counted from one.
-const MIGRATIONS: [&str; 2] = [
+const MIGRATIONS: [&str; 3] = [
     "
     CREATE TABLE firings (
         id INTEGER PRIMARY KEY AUTOINCREMENT,
@@ -31,6 +31,11 @@ const MIGRATIONS: [&str; 2] = [
         words TEXT NOT NULL
     );
     CREATE INDEX events_of_firing ON events (firing, id);
+",
+    "
+    ALTER TABLE firings ADD COLUMN parts TEXT;    -- probes and banks it was fired with, JSON
+    ALTER TABLE firings ADD COLUMN proving TEXT;  -- why it was a proving firing; NULL when it was none
+    ALTER TABLE firings ADD COLUMN last_c REAL;   -- the last reading of its record
 ",
     "
     ALTER TABLE firings ADD COLUMN carries_on INTEGER REFERENCES firings (id);  -- the one the power ended

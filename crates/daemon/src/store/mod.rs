@@ -17,7 +17,7 @@ pub use folder::{DataFolder, usual_folder};
 pub use health::{Health, Trouble};
 pub use keeper::{Keeper, LiveCurve, Record, Recorded};
 pub use latch::{Latch, Latched};
-pub use logbook::{Closing, Event, EventKind, FiringRow, Logbook, NewFiring, Outcome};
+pub use logbook::{Closing, Event, EventKind, FiringRow, LastSeen, Logbook, NewFiring, Outcome};
 pub use recover::{Became, Interrupted, LastStep, close_interrupted, find_interrupted};
 pub use starts::Starts;
 

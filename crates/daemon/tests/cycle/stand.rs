@@ -10,12 +10,12 @@ use daemon::clock::KilnClock;
 use daemon::files::Source;
 use daemon::files::schedule;
 use daemon::run::{
-    Ask, ControlThread, Cycle, FiringSheet, KeptPins, Lighting, OwnWarden, Pace, Parts, SharedBoard, ShutOff,
-    Snapshot, TimedBoard, Unlit,
+    Ask, ControlThread, Cycle, FiringSheet, KeptPins, Lighting, OwnWarden, Pace, Parts, PresenceAsked,
+    SharedBoard, ShutOff, Snapshot, TimedBoard, Unlit,
 };
 use daemon::store::{Health, Latched, Record};
 use daemon::{heads, kilns};
-use hal::{Board, Contactor, Level, PinFault};
+use hal::{Board, Contactor, Level, PinFault, Sensed};
 use pyrometry::amplifier::{ChipFaults, Report, Said};
 use pyrometry::units::{Amps, Celsius, Millis};
 use tokio::sync::{oneshot, watch};
@@ -32,6 +32,11 @@ pub(crate) struct Wires {
     heartbeat: AtomicBool,
     /// Edges of the heartbeat.
     pub(crate) edges: AtomicU64,
+    /// Contacts that are fitted, what the button says, and whether the contactor has welded.
+    pub(crate) welded: AtomicBool,
+    pub(crate) mirror_fitted: AtomicBool,
+    pub(crate) button_fitted: AtomicBool,
+    pub(crate) button: AtomicBool,
     reads: Mutex<u32>,
     pub(crate) banks: Mutex<[bool; 8]>,
     pub(crate) contactor: AtomicBool,
@@ -62,8 +67,14 @@ impl Board for Bench {
         Ok(())
     }
 
-    fn lid_closed(&mut self) -> Option<Result<bool, PinFault>> {
-        None
+    fn is_closed(&mut self, sensed: Sensed) -> Option<Result<bool, PinFault>> {
+        let (fitted, closed) = match sensed {
+            Sensed::Lid => return None,
+            Sensed::Contactor if self.0.welded.load(Ordering::Relaxed) => return Some(Ok(true)),
+            Sensed::Contactor => (&self.0.mirror_fitted, &self.0.contactor),
+            Sensed::PresenceButton => (&self.0.button_fitted, &self.0.button),
+        };
+        fitted.load(Ordering::Relaxed).then(|| Ok(closed.load(Ordering::Relaxed)))
     }
 
     fn amps(&mut self, bank: usize) -> Option<Result<Amps, PinFault>> {
@@ -111,11 +122,19 @@ pub(crate) struct Stand {
 
 impl Stand {
     pub(crate) fn new(latched: Latched, queue: usize) -> Self {
-        Self::by(KilnClock::simulated(), latched, queue)
+        Self::with(KilnClock::simulated(), None, latched, queue)
     }
 
     /// By a clock of its own.
     pub(crate) fn by(clock: KilnClock, latched: Latched, queue: usize) -> Self {
+        Self::with(clock, None, latched, queue)
+    }
+
+    pub(crate) fn counting_presses_for(press_counts: Option<Millis>, latched: Latched, queue: usize) -> Self {
+        Self::with(KilnClock::simulated(), press_counts, latched, queue)
+    }
+
+    fn with(clock: KilnClock, press_counts: Option<Millis>, latched: Latched, queue: usize) -> Self {
         let wires = Arc::new(Wires::default());
         let (asks, asked) = sync_channel(8);
         let shut_off = ShutOff::default();
@@ -132,6 +151,7 @@ impl Stand {
             records: to_keeper,
             health: Health::default(),
             clock,
+            press_counts,
         });
         let folder = tempfile::tempdir().expect("a folder");
         Self { wires, cycle, snapshots, asks, shut_off, records, kiln, second: 0, folder }
@@ -176,9 +196,10 @@ impl Stand {
             forecast: Arc::new(forecast),
             delay,
             started: String::new(),
+            proving: None,
         };
         let (answer, mut answered) = oneshot::channel();
-        let lighting = Box::new(Lighting { sheet, setup, trace });
+        let lighting = Box::new(Lighting { sheet, setup, trace, presence: PresenceAsked::AsTheKilnFileSays });
         self.asks.try_send(Ask::LightUp(lighting, answer)).expect("room");
         self.step();
         answered.try_recv().expect("answered in the same step")

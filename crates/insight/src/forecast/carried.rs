@@ -4,7 +4,7 @@ use control::{Carried, Expected, Kiln, Programme};
 use pyrometry::units::{Celsius, Millis};
 
 use super::run::Run;
-use super::{Arrival, Forecast, SegmentForecast, heaviest_of};
+use super::{Arrival, Forecast, SegmentForecast, longest_of};
 
 /// What is left of a firing, found at a temperature. Segments that lie behind take no time; times
 /// count from where it is carried on.
@@ -42,6 +42,6 @@ pub fn forecast_carried(
 /// twice what was guessed: what it is held to.
 #[must_use]
 pub fn longest_carried(kiln: &Kiln, programme: &Programme, carried: &Carried, found_at: Celsius) -> Expected {
-    let left = heaviest_of(kiln, |kiln| forecast_carried(kiln, programme, carried, found_at));
+    let left = longest_of(kiln, |kiln| forecast_carried(kiln, programme, carried, found_at));
     left.after(carried.elapsed, carried.given)
 }

@@ -10,7 +10,7 @@ use pyrometry::units::{CelsiusPerHour, Watts};
 use super::*;
 use crate::{Body, Chamber, Lining, guess};
 
-fn kiln(watts: f64) -> Kiln {
+pub(crate) fn kiln(watts: f64) -> Kiln {
     let body = Body { chamber: Chamber::Volume { m3: 0.15 }, lining: Lining::SoftBrick, wall_m: 0.115 };
     let power = Watts::new(watts).unwrap();
     let sensor = Sensor {
@@ -176,6 +176,7 @@ fn what_is_left_is_the_soak_and_the_segments_after_it_and_falls_as_the_firing_go
                 at: Millis::ZERO,
                 probes: &[],
                 lid: control::Contact::NotFitted,
+                contactor: control::Contact::NotFitted,
                 amps: [None; control::BANKS_MOST],
                 orders: &[],
                 forecast: None,

@@ -42,6 +42,9 @@ pub struct Saw {
     /// The lid's contact.
     #[serde(default, skip_serializing_if = "is_default")]
     pub lid: Named<Contact>,
+    /// What the contactor's mirror contact says of it; traces from before it have none.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub contactor: Named<Contact>,
     /// Current of each bank, A; null where it could not be measured, blanks at the end left out.
     /// Traces from before nulls leave out zeros at the end as well, which are read as blanks.
     #[serde(default, skip_serializing_if = "Few::is_empty")]
@@ -301,10 +304,11 @@ impl Line {
     /// The wire form of a step.
     #[must_use]
     pub fn of(seen: &Seen, decided: Option<&Decision>, lost: u64) -> Self {
-        let Seen { at, probes, lid, amps, orders, forecast } = seen;
+        let Seen { at, probes, lid, contactor, amps, orders, forecast } = seen;
         let saw = Saw {
             probes: Few::of(probes, |report| Answer::from(report)),
             lid: Named(*lid),
+            contactor: Named(*contactor),
             amps: Few::trimmed(amps, Option::is_none, |amps| amps.map(Exact)),
             orders: Few::of(orders, |order| Order::from(*order)),
             forecast_ms: forecast.map(|left| left.lasts.ms()),
@@ -329,6 +333,7 @@ impl TryFrom<Line> for Step {
             at,
             probes: line.saw.probes.try_each(Report::try_from)?,
             lid: line.saw.lid.0,
+            contactor: line.saw.contactor.0,
             amps: line.saw.amps.padded(None, |amps| amps.map(|exact| exact.0)),
             orders: line.saw.orders.each(control::Order::from),
             forecast: line.saw.forecast_ms.map(|ms| Expected {

@@ -3,6 +3,7 @@
 use pyrometry::calibration::UNQUESTIONED_C;
 use pyrometry::units::{Celsius, CelsiusDelta};
 
+use super::contacts;
 use super::pins::{self, SAFE_PIN};
 use super::wire::KilnSections;
 use super::words::{ActiveLevel, BoardKind, SwitchWord};
@@ -17,6 +18,7 @@ pub(super) fn kiln(file: &KilnSections, kiln: &KilnFile, notes: &mut Problems) {
     if file.board.value.kind.value == BoardKind::RaspberryPi {
         note_pins(file, notes);
     }
+    contacts::note(file, kiln.presence, &kiln.contacts, notes);
     note_supply(file, kiln, notes);
     note_wires(file, kiln, notes);
     note_switches(file, kiln, notes);
@@ -30,7 +32,7 @@ pub(super) fn kiln(file: &KilnSections, kiln: &KilnFile, notes: &mut Problems) {
 
 /// Pins that need care; those that energise at boot are refused (`pins`).
 fn note_pins(file: &KilnSections, notes: &mut Problems) {
-    for output in pins::outputs(file) {
+    for output in pins::used(file) {
         let Some(active) = output.active else { continue };
         let (pin, span, what) = (output.pin.value.0, &output.pin.span, &output.what);
         match active.value {
