@@ -85,6 +85,9 @@ mod tests {
         assert!(!contactor.may_close() && !contactor.carries());
         contactor.see(Contact::Open);
         assert!(contactor.may_close());
+        contactor.permit(false);
+        contactor.see(Contact::Shut);
+        assert!(!contactor.may_close(), "it closed since, unasked");
     }
 
     #[test]

@@ -218,3 +218,16 @@ const fn ends_exactly(segment: Option<&Segment>) -> Option<Celsius> {
         Some(Segment::Climb { target: Target::Cone { .. }, .. } | Segment::Watch { .. }) | None => None,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_climb_moves_at_its_rate_but_never_faster_than_flat_out() {
+        let rate = |c_per_h| Pace::Rate(CelsiusPerHour::new(c_per_h).unwrap()).rate();
+        assert_eq!(rate(60.0).c_per_h(), 60.0);
+        assert_eq!(rate(FASTEST.c_per_h() + 1.0), FASTEST);
+        assert_eq!(Pace::FlatOut.rate(), FASTEST);
+    }
+}

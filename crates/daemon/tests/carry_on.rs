@@ -275,6 +275,12 @@ fn sr_40_a_stay_is_left_to_the_person_who_asked_for_it() {
     let kiln = Kiln::new();
     let daemon = kiln.lit();
     assert_eq!(daemon.order(&json!("stay")).status, 200);
+    let since = daemon.wait_until("staying", |now| now["phase"] == "staying");
+    let since_s = since["firing"]["elapsed_s"].as_f64().expect("a time");
+    // The kill takes the last second of the record along.
+    daemon.wait_until("kept", |now| {
+        now["firing"]["elapsed_s"].as_f64().is_some_and(|now_s| now_s > since_s + 180.0)
+    });
     daemon.kill();
     kiln.stays_off("Somebody was holding the kiln by hand");
 }

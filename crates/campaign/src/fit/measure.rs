@@ -84,7 +84,7 @@ const KEPT: usize = 601;
 struct Second {
     reading_c: f64,
     above_c: Option<f64>,
-    duty: f64,
+    asked_ratio: f64,
 }
 
 /// Follows one firing.
@@ -148,7 +148,7 @@ impl Measures {
         self.seconds.push_front(Second {
             reading_c: reading.c(),
             above_c: decision.setpoint.filter(|_| heats).map(|plan| (reading - plan).c()),
-            duty: decision.duty[0].ratio(),
+            asked_ratio: decision.duty[0].ratio(),
         });
         self.seconds.truncate(KEPT);
         self.take(Quantity::BoxTemperature, moment.truth.box_c);
@@ -250,7 +250,7 @@ impl Measures {
 
     fn near_full_power(&mut self) {
         let mean_duty = |span_s: usize, seconds: &VecDeque<Second>| {
-            let duties = seconds.iter().take(span_s).map(|second| second.duty);
+            let duties = seconds.iter().take(span_s).map(|second| second.asked_ratio);
             let (sum, count) = duties.fold((0.0, 0.0), |(sum, count), duty| (sum + duty, count + 1.0));
             sum / count
         };

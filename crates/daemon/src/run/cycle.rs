@@ -5,6 +5,7 @@ mod heartbeat;
 mod latch_word;
 mod lighting;
 mod readings;
+mod trust;
 
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, SyncSender, TrySendError};
@@ -34,6 +35,7 @@ use heartbeat::Heartbeat;
 use latch_word::LatchWord;
 pub(crate) use readings::contact;
 use readings::{Button, Readings};
+use trust::Trust;
 
 /// What a cycle is made of.
 #[derive(Debug)]
@@ -88,6 +90,8 @@ pub struct Cycle<G> {
     presence: Watch,
     /// How the warden stood at the last beat.
     warden: Standing,
+    /// Whether it has followed the beats since it was armed.
+    trust: Trust,
     /// Whether the controller has yet to be told that the warden is lost.
     owes_shut_off: bool,
     /// What the keeper must hear before any further step.
@@ -126,6 +130,7 @@ impl<G: Guard> Cycle<G> {
             sensor_for: Millis::ZERO,
             not_lit: None,
             warden: Standing::Trusts,
+            trust: Trust::default(),
             owes_shut_off: false,
             owes_not_lit: None,
             late_worst: Duration::ZERO,
@@ -178,6 +183,8 @@ impl<G: Guard> Cycle<G> {
         if readings.button == Button::Pressed {
             self.presence.press(self.last_at);
         }
+        let contactor = self.trust.contactor(readings.contactor, self.warden);
+        let readings = Readings { contactor, ..readings };
         self.stages.read = self.stages.read.wrapping_add(1);
         readings
     }
@@ -286,6 +293,7 @@ impl<G: Guard> Cycle<G> {
         let contactor = self.parts.guard.hear(beat, at);
         let had_one = !self.warden_is_lost();
         self.warden = self.parts.guard.standing();
+        self.trust.follow(beat.permission, self.warden);
         if self.warden_is_lost() {
             // The heat now; the controller, and with it the trace, with the next step.
             self.owes_shut_off |= had_one;

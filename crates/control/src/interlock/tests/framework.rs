@@ -60,7 +60,39 @@ fn the_worst_of_several_findings_wins_and_the_others_are_told() {
         later = rig.read(ceiling + 20.0);
     }
     assert_eq!(trip_of(&later), Some(Interlock::BrokenThermocouple), "the first trip stays the one to clear");
-    assert!(names(&later.notices).contains(&Interlock::AboveCeiling));
+    let told = later.notices.iter().find(|notice| notice.interlock == Interlock::AboveCeiling);
+    assert_eq!(told.map(|told| told.severity), Some(Severity::Notice), "what trips later is told beside it");
+}
+
+#[test]
+fn what_has_tripped_is_not_told_beside_itself() {
+    let mut rig = Rig::climbing();
+    let ceiling_c = rig.kiln.ceiling.c();
+    assert_eq!(trip_of(&rig.read(ceiling_c + 16.0)), Some(Interlock::AboveCeiling));
+    for second in 0..20 {
+        let judgement = rig.read(ceiling_c + 16.0 + 0.1 * noise(f64::from(second)));
+        assert_eq!(names(&judgement.notices), []);
+    }
+}
+
+#[test]
+fn a_trip_whose_cause_still_withholds_is_not_cleared_nor_one_beside_which_another_trips() {
+    let mut rig = Rig::in_phase(Phase::Tripped);
+    let lid = Finding { interlock: Interlock::LidOpen, ..an_old_trip() };
+    rig.interlocks = Interlocks::new(&rig.kiln, Some(lid));
+    rig.lid = Contact::Open;
+    rig.read(20.0);
+    assert_eq!(rig.interlocks.clear(), Err(()), "the lid is open");
+    for _ in 0..3 {
+        rig.see(Err(SensorFault::Open));
+    }
+    rig.lid = Contact::Shut;
+    rig.see(Err(SensorFault::Open));
+    assert_eq!(rig.interlocks.clear(), Err(()), "the thermocouple is broken");
+    for _ in 0..15 {
+        rig.read(20.0);
+    }
+    assert_eq!(rig.interlocks.clear(), Ok(()));
 }
 
 #[test]
@@ -71,6 +103,17 @@ fn a_withhold_of_ten_minutes_without_a_break_trips_and_a_shorter_one_does_not() 
     assert_eq!(rig.read_for(60 + 599, reading), None);
     let (_, trip) = rig.read_for(2, reading).expect("ten minutes have passed");
     assert_eq!((trip.interlock, trip.evidence.lasted), (Interlock::AbovePlan, Millis::from_minutes(10)));
+    assert_eq!(trip.severity, Severity::Trip);
+}
+
+#[test]
+fn withholds_of_nine_minutes_with_a_break_between_them_do_not_trip() {
+    let mut rig = Rig::climbing();
+    rig.setpoint = Some(celsius(100.0));
+    let reading = |above_c: f64| move |second: f64| 100.0 + above_c + 0.2 * noise(second);
+    assert_eq!(rig.read_for(60 + 540, reading(27.0)), None);
+    assert_eq!(rig.read_for(60, reading(24.0)), None);
+    assert_eq!(rig.read_for(60 + 540, reading(27.0)), None);
 }
 
 #[test]

@@ -189,7 +189,7 @@ fn a_note_is_one_line_that_begins_with_note() {
 fn a_heartbeat_is_optional_and_has_a_pin_of_its_own() {
     let with = |pin: u16| format!("{REAL}\n[heartbeat]\npin = {pin}\n");
     assert_eq!(checked(REAL).unwrap().value.heartbeat, None);
-    assert_eq!(checked(&with(26)).unwrap().value.heartbeat, Some(26));
+    assert_eq!(checked(&with(16)).unwrap().value.heartbeat, Some(16));
     assert!(refused(&with(25)).contains("the heartbeat"), "{}", refused(&with(25)));
     assert!(refused(&with(30)).contains("has no GPIO 30"));
 }
