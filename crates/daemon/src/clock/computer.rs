@@ -47,6 +47,33 @@ impl ComputerClock for SystemClock {
         let mut asked: libc::timex = unsafe { std::mem::zeroed() };
         // SAFETY: `asked` is ours, whole, and lives until the call has returned.
         let state = unsafe { libc::adjtimex(&raw mut asked) };
-        state >= 0 && state != libc::TIME_ERROR && asked.status & libc::STA_UNSYNC == 0
+        says_kept_true(state, asked.status)
+    }
+}
+
+/// Whether `adjtimex(2)` says by its answer and its status bits that the clock is kept true.
+const fn says_kept_true(state: libc::c_int, status: libc::c_int) -> bool {
+    state >= 0 && state != libc::TIME_ERROR && status & libc::STA_UNSYNC == 0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    // The numbers are those of Linux, include/uapi/linux/timex.h: answers TIME_OK 0 to TIME_WAIT 4 and
+    // TIME_ERROR 5; status bits STA_PLL 0x0001, STA_UNSYNC 0x0040, STA_NANO 0x2000 (from memory).
+
+    #[test]
+    fn a_clock_that_the_kernel_calls_set_is_kept_true_leap_second_or_not() {
+        for state in 0..=4 {
+            assert!(says_kept_true(state, 0x2001), "answer {state}");
+        }
+    }
+
+    #[test]
+    fn an_error_an_unset_clock_and_a_call_that_failed_are_not_kept_true() {
+        assert!(!says_kept_true(5, 0x2001), "TIME_ERROR");
+        assert!(!says_kept_true(0, 0x2041), "STA_UNSYNC");
+        assert!(!says_kept_true(-1, 0), "the call failed");
     }
 }
