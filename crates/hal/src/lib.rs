@@ -10,6 +10,7 @@
 #[cfg(feature = "pin-file")]
 extern crate std;
 
+pub mod amplifier;
 #[cfg(feature = "pin-file")]
 pub mod pin_file;
 #[cfg(feature = "raspberry-pi")]
