@@ -157,6 +157,15 @@ test("a past firing whose kiln still cools is listed as cooling, without what is
   await context.close();
 });
 
+test("a past firing that carries another on is listed with the one it carries on", async () => {
+  const firing = { id: 8, title: "Ware", started: "2026-01-02T08:00:00+01:00", ended: null, outcome: "finished", carries_on: 7, hottest_c: null, cone: null, duration_s: null };
+  const before = (page) => page.route("**/api/firings", (route) => route.fulfill({ json: [firing] }));
+  const { context, page } = await open(browser, { before });
+  const words = await page.locator(".past-firing summary > *").allTextContents();
+  assert.deepEqual(words, ["Ware", "Fri, 2 Jan 2026, 08:00", "finished · carries on firing 7 · cooling"]);
+  await context.close();
+});
+
 test("a cone drawn down has its tip level with its foot, and one as set leans 8 degrees", async () => {
   // 90° is the end point: tip level with the top of the base (Orton, temperature equivalents chart);
   // self-supporting cones lean 8° as set.

@@ -27,7 +27,8 @@ fn record(folder: &Path, firing: &Firing) {
         delay: Millis::ZERO,
         forecast: control::Expected::lasting(firing.forecast),
     };
-    let mut bench = Bench::with(&firing.kiln(), 30.0, Some(lit), Start::default());
+    let mut bench = Bench::with(&firing.kiln(), 30.0, Some(lit), &Start::default());
+    bench.mirror = firing.mirror;
     bench.plant.schedule(&firing.faults()).expect("faults this kiln can have");
     let head = Head {
         software: Software { name: "saggar".into(), version: "0.1.0".into(), build: BUILD.into() },
@@ -54,6 +55,7 @@ fn record(folder: &Path, firing: &Firing) {
             at,
             probes: &bench.reports,
             lid: bench.lid,
+            contactor: bench.mirror,
             amps: [None; control::BANKS_MOST],
             orders: &[],
             forecast: None,

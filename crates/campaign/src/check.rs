@@ -59,6 +59,11 @@ impl Checks {
         self.broken
     }
 
+    /// The power came back to a program that knows nothing of its relays; they were off from then on.
+    pub(crate) fn power_was_lost(&mut self, at_s: u64) {
+        self.banks = [(false, Some(at_s)); BANKS_MOST];
+    }
+
     pub(crate) fn look(&mut self, moment: &Moment<'_>) {
         let decision = moment.decision;
         self.withholding(moment);

@@ -1,10 +1,10 @@
 //! One firing: the real controller step, the real warden's judgement, the simulated kiln.
 
 use control::{BANKS_MOST, Contact, Controller, Decision, Order, Phase, Setup, Start};
-use hal::{Board, Contactor, Level};
+use hal::{Board, Contactor, Level, Sensed};
 use kiln_sim::{Fault, Plant, SimulatedBoard, SimulatedContactor, Timed};
 use pyrometry::amplifier::Report;
-use pyrometry::units::{Celsius, Millis};
+use pyrometry::units::{Amps, Celsius, Millis};
 use warden::{Beat, Permission, Stages, Warden};
 
 use crate::check::{Checks, ContactorIs};
@@ -12,6 +12,8 @@ use crate::draw::Case;
 use crate::ill::{Ill, Kind, When};
 use crate::moment::{Moment, Truth};
 use crate::outcome::{Outcome, Watch};
+
+mod outage;
 
 const STEP: Millis = Millis::from_seconds(1);
 /// A tripped firing is watched for so long, and somebody tries to clear it half-way.
@@ -31,6 +33,11 @@ struct Firing<'a> {
     warden: Warden,
     beats: u32,
     second: u64,
+    /// When the present controller saw its first step.
+    began: u64,
+    /// When the power went, and until when.
+    lost_at: u64,
+    lost_until: Option<u64>,
     /// Everything that is to befall the plant, healthy doings included.
     timed: Vec<Timed>,
     onset: Vec<Option<u64>>,
@@ -44,7 +51,8 @@ struct Firing<'a> {
 /// Fires a case to its end; `tell` sees every step.
 pub(crate) fn fire(case: &Case, mut tell: impl FnMut(&Moment<'_>)) -> Outcome {
     let mut firing = Firing::new(case);
-    let welded = case.ills.iter().any(|ill| ill.kind == Kind::ContactorWelded);
+    let welded =
+        case.ills.iter().any(|ill| matches!(ill.kind, Kind::ContactorWelded | Kind::ContactorWeldedSensed));
     let contactor = if welded { ContactorIs::Welded } else { ContactorIs::Sound };
     // A kiln found hotter than its plan is held at no more than it was found; its probe's error counts.
     let found_c = case.spec.start_c + 5.0;
@@ -52,10 +60,15 @@ pub(crate) fn fire(case: &Case, mut tell: impl FnMut(&Moment<'_>)) -> Outcome {
     let mut watch = Watch::new(case);
     loop {
         firing.befall();
-        if !firing.is_late() {
+        firing.lose_power();
+        if firing.come_back() {
+            checks.power_was_lost(firing.lost_at);
+        }
+        if !firing.is_late() && !firing.is_powerless() {
             firing.step(&mut checks, &mut watch, &mut tell);
         }
-        let level = firing.warden.contactor(firing.at());
+        let heard = firing.warden.contactor(firing.at());
+        let level = if firing.is_powerless() { Level::Off } else { heard };
         firing.contactor.set(level).expect("a simulated coil can be driven");
         firing.board.advance(STEP);
         firing.second += 1;
@@ -85,6 +98,9 @@ impl<'a> Firing<'a> {
             warden,
             beats: 0,
             second: 0,
+            began: 0,
+            lost_at: 0,
+            lost_until: None,
             timed: case.doings.timed.clone(),
             onset: vec![None; case.ills.len()],
             late_until: 0,
@@ -142,12 +158,7 @@ impl<'a> Firing<'a> {
     fn step(&mut self, checks: &mut Checks, watch: &mut Watch, tell: &mut impl FnMut(&Moment<'_>)) {
         let at = self.at();
         let reports = [self.board.report(0)];
-        let lid = match self.board.lid_closed() {
-            None => Contact::NotFitted,
-            Some(Ok(true)) => Contact::Shut,
-            Some(Ok(false)) => Contact::Open,
-            Some(Err(_)) => Contact::Unreadable,
-        };
+        let lid = self.contact(Sensed::Lid);
         let orders = self.orders();
         let decision = self.decide(&reports, lid, &orders);
         let truth = self.truth();
@@ -166,12 +177,25 @@ impl<'a> Firing<'a> {
         tell(&moment);
     }
 
+    fn contact(&mut self, sensed: Sensed) -> Contact {
+        match self.board.is_closed(sensed) {
+            None => Contact::NotFitted,
+            Some(Ok(true)) => Contact::Shut,
+            Some(Ok(false)) => Contact::Open,
+            Some(Err(_)) => Contact::Unreadable,
+        }
+    }
+
     fn decide(&mut self, reports: &[Report], lid: Contact, orders: &[Order]) -> Decision {
+        let contactor = self.contact(Sensed::Contactor);
+        let amps: [Option<Amps>; BANKS_MOST] =
+            core::array::from_fn(|bank| self.board.amps(bank).and_then(Result::ok));
         self.controller.step(&control::Observation {
-            at: self.at(),
+            at: Millis::from_seconds(self.second - self.began),
             probes: reports,
             lid,
-            amps: [None; BANKS_MOST],
+            contactor,
+            amps,
             orders,
             forecast: None,
         })
@@ -187,6 +211,11 @@ impl<'a> Firing<'a> {
             orders.push(Order::ClearTrip);
         }
         orders
+    }
+
+    fn all_off(&mut self) {
+        self.board.all_off();
+        self.contactor.set(Level::Off).expect("a simulated coil can be driven");
     }
 
     fn drive(&mut self, decision: &Decision, at: Millis) {
@@ -257,10 +286,34 @@ mod tests {
 
     #[test]
     fn a_broken_wire_is_found_at_its_third_sample_and_a_healthy_firing_finds_nothing() {
-        let open = outcome(1, Wanted::Only(Kind::Open));
+        let mut open = (1..20).map(|seed| outcome(seed, Wanted::Only(Kind::Open)));
+        let open = open.find(|open| open.had_chance).expect("one with the chance to find it");
         assert_eq!(open.detection.map(|found| found.latency_s), Some(2), "{open:?}");
         let healthy = outcome(3, Wanted::Healthy);
         assert_eq!((healthy.false_trip, healthy.detection), (None, None), "{healthy:?}");
+    }
+
+    /// Whether it heats again after the power was away for so long, in the first seed with a chance to.
+    fn heats_again_after(gap_s: u64) -> bool {
+        let mut case = (1..200)
+            .map(|seed| Case::draw(seed, Wanted::Healthy))
+            .find(|case| case.doings.orders.is_empty() && case.told > Millis::from_hours(5))
+            .expect("a long firing");
+        case.doings.power_lost = Some((3600, gap_s));
+        let mut heats = false;
+        let mut none_within = true;
+        let came_of_it = fire(&case, |moment| {
+            none_within &= !(3600..3600 + gap_s).contains(&moment.second);
+            heats |= moment.second >= 3600 + gap_s && moment.decision.phase.may_heat();
+        });
+        assert!(none_within && came_of_it.false_trip.is_none(), "{came_of_it:?}");
+        heats
+    }
+
+    #[test]
+    fn sr_40_a_firing_whose_power_goes_is_carried_on_after_a_minute_and_not_after_twenty() {
+        assert!(heats_again_after(60));
+        assert!(!heats_again_after(1200));
     }
 
     #[test]

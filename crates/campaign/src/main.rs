@@ -15,6 +15,7 @@ mod chance;
 mod check;
 mod draw;
 mod firing;
+mod fit;
 mod ill;
 mod moment;
 mod outcome;
@@ -31,6 +32,7 @@ use clap::Parser;
 
 use draw::{Case, Wanted};
 use firing::fire;
+use fit::{Fit, Furthest, Measures};
 use ill::Kind;
 use outcome::Outcome;
 use table::Tables;
@@ -52,6 +54,9 @@ struct Arguments {
     /// One firing in detail, by its seed (with the same --only, if there was one)
     #[arg(long)]
     one: Option<u64>,
+    /// Only healthy firings: how far they go towards each bound of the interlocks
+    #[arg(long, conflicts_with_all = ["only", "one"])]
+    fit: bool,
 }
 
 fn wanted(text: &str) -> Result<Wanted, String> {
@@ -74,7 +79,12 @@ fn main() -> ExitCode {
     if let Some(seed) = arguments.one {
         return verdict(&[tell_one(seed, wanted)]);
     }
-    let outcomes = fire_all(&arguments, wanted);
+    if arguments.fit {
+        let firings = on_all_cores(&arguments, measure_one);
+        print!("{}", Fit { firings: &firings });
+        return ExitCode::SUCCESS;
+    }
+    let outcomes = on_all_cores(&arguments, |seed| fire(&Case::draw(seed, wanted), |_| {}));
     print!("{}", Tables { outcomes: &outcomes });
     verdict(&outcomes)
 }
@@ -93,10 +103,17 @@ fn tell_one(seed: u64, wanted: Wanted) -> Outcome {
     outcome
 }
 
+fn measure_one(seed: u64) -> Furthest {
+    let case = Case::draw(seed, Wanted::Healthy);
+    let mut measures = Measures::new(&case);
+    fire(&case, |moment| measures.look(moment));
+    Furthest { seed, most: *measures.most() }
+}
+
 /// All firings on all cores, in the order of seeds whatever the order in which they ended.
-fn fire_all(arguments: &Arguments, wanted: Wanted) -> Vec<Outcome> {
+fn on_all_cores<T: Send>(arguments: &Arguments, one: impl Fn(u64) -> T + Sync) -> Vec<T> {
     let next = AtomicU64::new(0);
-    let done: Mutex<Vec<Outcome>> = Mutex::new(Vec::new());
+    let done: Mutex<Vec<(u64, T)>> = Mutex::new(Vec::new());
     let cores = thread::available_parallelism().map_or(1, usize::from);
     thread::scope(|scope| {
         for _ in 0..cores {
@@ -108,15 +125,15 @@ fn fire_all(arguments: &Arguments, wanted: Wanted) -> Vec<Outcome> {
                     }
                     let seed = arguments.seed + number;
                     FIRED.set(seed);
-                    let outcome = fire(&Case::draw(seed, wanted), |_| {});
-                    done.lock().expect("no thread panics and goes on").push(outcome);
+                    let came_of_it = one(seed);
+                    done.lock().expect("no thread panics and goes on").push((seed, came_of_it));
                 }
             });
         }
     });
-    let mut outcomes = done.into_inner().expect("no thread panics and goes on");
-    outcomes.sort_by_key(|outcome| outcome.seed);
-    outcomes
+    let mut all = done.into_inner().expect("no thread panics and goes on");
+    all.sort_by_key(|(seed, _)| *seed);
+    all.into_iter().map(|(_, came_of_it)| came_of_it).collect()
 }
 
 fn name_the_seed_in_a_panic() {

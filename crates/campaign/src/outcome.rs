@@ -155,12 +155,15 @@ impl Exposure {
             self.from_box_c = (truth.junction_c - truth.box_c).abs();
         }
         self.any_s += 1;
+        self.refused_s += u32::from(!decision.permission);
         self.hot_box_s += u32::from(truth.box_c > HOT_BOX_C);
         if !decision.phase.may_heat() {
             self.above_plan_s = 0;
             return;
         }
         self.heating_s += 1;
+        let mut banks = decision.banks.iter().take(moment.kiln.banks.len());
+        self.bank_off_s += u32::from(banks.any(|on| !on));
         let asked = decision.duty.iter().any(|duty| duty.ratio() >= ASKED_DUTY_LEAST);
         self.asked_s += u32::from(asked && decision.phase != Phase::SlowCooling);
         let above = decision.setpoint.is_some_and(|plan| truth.junction_c > plan.c() + ABOVE_PLAN_C);

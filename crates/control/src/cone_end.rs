@@ -11,7 +11,7 @@ use pyrometry::units::{Celsius, CelsiusPerHour, Millis, greater};
 
 use crate::controller::Controller;
 use crate::fall::{COUNTED_C, Fall};
-use crate::plan::Leg;
+use crate::plan::{Leg, Then};
 use crate::programme::{Programme, Segment, Target};
 use crate::stage::Stage;
 
@@ -29,8 +29,13 @@ impl Controller {
     /// The cone that ends the present climb, and where it may be waited for.
     pub(crate) fn cone_aimed_at(&self) -> Option<(Cone, Celsius, Millis)> {
         let Stage::Running(run) = self.stage else { return None };
-        if !matches!(run.leg, Leg::Moving { .. } | Leg::AwaitingCone { .. }) {
-            return None;
+        match run.leg {
+            Leg::Moving { then: Then::AsWritten | Then::WaitHaving { .. }, .. }
+            | Leg::AwaitingCone { .. } => {}
+            Leg::Moving { then: Then::SoakFor { .. }, .. }
+            | Leg::Soaking { .. }
+            | Leg::Falling { .. }
+            | Leg::Watching { .. } => return None,
         }
         match self.programme()?.segments().get(usize::from(run.segment))? {
             Segment::Climb { target: Target::Cone { cone, no_hotter_than, at_most }, .. } => {

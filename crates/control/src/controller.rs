@@ -9,6 +9,8 @@ use pyrometry::amplifier::SensorFault;
 use pyrometry::heat_work::HeatWork;
 use pyrometry::units::{Celsius, Duty, Joules, Millis};
 
+use crate::carried::Carried;
+use crate::contactor::Contactor;
 use crate::decision::{BankLevels, ClimbEnd, Decision};
 use crate::expected::Expected;
 use crate::finding::Finding;
@@ -44,6 +46,8 @@ pub struct Firing {
 pub struct Start {
     /// A trip that nobody has cleared yet.
     pub latched: Option<Finding>,
+    /// Where the firing stood that this one carries on.
+    pub carried: Option<Carried>,
 }
 
 /// Everything a controller is made from.
@@ -72,6 +76,7 @@ pub struct Controller {
     /// What the supply carries of all banks' power.
     pub(crate) supply_share: f64,
     pub(crate) banks: BankLevels,
+    contactor: Contactor,
     pub(crate) last_at: Option<Millis>,
     /// Time since heating began, stays not counted: what the forecast is compared with.
     pub(crate) elapsed: Millis,
@@ -83,6 +88,8 @@ pub struct Controller {
     /// The programme's maximum, or where the kiln was found if hotter; `None` before it begins.
     pub(crate) plan_hottest: Option<Celsius>,
     pub(crate) heat_work: HeatWork,
+    /// The time between a firing and its carrying on, until its heat-work is counted.
+    gap: Millis,
     /// The cone reached, worked out anew every [`CONE_EVERY`].
     pub(crate) cone: Option<f64>,
     cone_at: Option<Millis>,
@@ -100,6 +107,7 @@ impl Controller {
             (None, Some(firing)) => Stage::SetForLater { due: firing.delay },
             (None, None) => Stage::Resting,
         };
+        let carried = setup.start.carried;
         Self {
             interlocks: Interlocks::new(&setup.kiln, setup.start.latched),
             supply_share: setup.kiln.carried().w() / setup.kiln.rated().w(),
@@ -114,11 +122,13 @@ impl Controller {
             switching: Switching::default(),
             duty: [Duty::OFF; BANKS_MOST],
             banks: BankLevels::default(),
+            contactor: Contactor::default(),
             last_at: None,
-            elapsed: Millis::ZERO,
-            given: Joules::ZERO,
-            alight: Millis::ZERO,
-            heat_work: HeatWork::NONE,
+            elapsed: carried.map_or(Millis::ZERO, |carried| carried.elapsed),
+            given: carried.map_or(Joules::ZERO, |carried| carried.given),
+            alight: carried.map_or(Millis::ZERO, |carried| carried.alight),
+            heat_work: carried.map_or(HeatWork::NONE, |carried| carried.heat_work_at_its_end()),
+            gap: carried.map_or(Millis::ZERO, |carried| carried.gap),
             cone: None,
             cone_at: None,
             cone_asked_at: None,
@@ -143,6 +153,7 @@ impl Controller {
             observation.forecast.map(|left| left.after(self.elapsed, self.given)).or(self.forecast);
         let measurements = measure(&self.setup.kiln, observation);
         self.light_if_due(at);
+        self.contactor.see(observation.contactor);
         let judgement = self.judge(observation, span, &measurements);
         self.zones.take(&measurements, judgement.usable, at);
         self.chamber = self.zones.chamber(at);
@@ -154,13 +165,16 @@ impl Controller {
         let outcomes = self.obey(observation);
         let waiting = self.run_schedule(span);
         self.heat(&judgement, span, at);
+        let permission = self.stage.may_heat() && judgement.trip.is_none() && self.contactor.may_close();
+        self.contactor.permit(permission);
         self.decide(at, &measurements, judgement, outcomes, waiting)
     }
 
-    /// Counts the heat-work of this step.
+    /// Counts the heat-work of this step, the first time with that of a gap before it.
     fn work_heat(&mut self, span: Millis, at: Millis) {
+        let gap = core::mem::take(&mut self.gap);
         match self.chamber {
-            Some(chamber) => self.heat_work.add(chamber.mean, span),
+            Some(chamber) => self.heat_work.add(chamber.mean, gap + span),
             None => self.heat_work.break_off(),
         }
         if self.cone_at.is_none_or(|then| at.since(then) >= CONE_EVERY) {
@@ -193,6 +207,8 @@ impl Controller {
             plan_hottest: self.plan_hottest,
             lid: observation.lid,
             amps: observation.amps,
+            contactor: observation.contactor,
+            permitted: self.contactor.permitted,
             banks: self.banks,
             elapsed: self.elapsed,
             given: self.given,
@@ -203,9 +219,12 @@ impl Controller {
 
     /// Duties and levels for this step; nothing while heat is not permitted.
     fn heat(&mut self, judgement: &Judgement, span: Millis, at: Millis) {
-        // What refuses light-up at rest withholds in the very step in which heat is permitted again.
-        let withheld =
-            judgement.withheld.is_some() || judgement.trip.is_some() || judgement.refuses_light_up.is_some();
+        // What refuses light-up at rest withholds in the very step in which heat is permitted again; and
+        // no bank closes before the contactor.
+        let withheld = judgement.withheld.is_some()
+            || judgement.trip.is_some()
+            || judgement.refuses_light_up.is_some()
+            || !self.contactor.carries();
         let duty = self.regulate(span, withheld, at);
         self.duty = if withheld { [Duty::OFF; BANKS_MOST] } else { duty };
         self.banks = if withheld || !self.stage.may_heat() {
@@ -240,7 +259,7 @@ impl Controller {
             lag: setpoint.zip(chamber).map(|(setpoint, chamber)| setpoint - chamber),
             duty: self.duty,
             banks: self.banks,
-            permission: self.stage.may_heat() && judgement.trip.is_none(),
+            permission: self.contactor.permitted,
             waiting,
             trip: judgement.trip,
             withheld: judgement.withheld,

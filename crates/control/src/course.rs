@@ -9,7 +9,7 @@ use crate::decision::ClimbEnd;
 use crate::observation::Observation;
 use crate::order::{Order, Outcome, Refusal};
 use crate::phase::Phase;
-use crate::plan::{Leg, Progress, Run};
+use crate::plan::{Leg, Progress, Run, Then};
 use crate::programme::{Pace, Programme, Segment};
 use crate::stage::{Interrupted, Stage, Stay, UNDO_WITHIN, UNDO_WITHIN_C, Undo};
 use crate::transition::{Event, Move, transition};
@@ -94,7 +94,16 @@ impl Controller {
             (_, Some(setpoint)) => setpoint,
             (_, None) => return Err(Refusal::NotInThisPhase),
         };
-        let left = self.programme().map_or(Millis::ZERO, |programme| soak_of(programme, run.segment));
+        let left = match run.leg {
+            Leg::Moving { then: Then::SoakFor { left }, .. } => left,
+            Leg::Moving { then: Then::AsWritten | Then::WaitHaving { .. }, .. }
+            | Leg::AwaitingCone { .. }
+            | Leg::Soaking { .. }
+            | Leg::Falling { .. }
+            | Leg::Watching { .. } => {
+                self.programme().map_or(Millis::ZERO, |programme| soak_of(programme, run.segment))
+            }
+        };
         self.stage = Stage::Running(Run { leg: Leg::Soaking { at, left }, ..run });
         if left == Millis::ZERO {
             self.on(Event::SoakOver);
@@ -224,7 +233,12 @@ impl Controller {
         let (Stage::AwaitingReading, Some(found)) = (self.stage, self.chamber) else { return };
         let open_below = self.setup.kiln.open_below;
         self.plan_hottest = self.programme().and_then(Programme::hottest).map(|most| most.hotter(found.mean));
-        match self.programme().and_then(|programme| Run::begin(programme, found.mean, open_below)) {
+        let carried = self.setup.start.carried;
+        let place = |programme| match &carried {
+            Some(carried) => Run::carried(programme, carried, found.mean),
+            None => Run::begin(programme, found.mean, open_below),
+        };
+        match self.programme().and_then(place) {
             Some(run) => self.stage = Stage::Running(run),
             None => self.on(Event::ProgrammeOver),
         }

@@ -18,13 +18,21 @@ impl Expected {
         Self { lasts, energy: None }
     }
 
+    /// The longer of two times, and the greater of two energies.
+    #[must_use]
+    pub fn or_longer(self, lasts: Millis, energy: Joules) -> Self {
+        let greater = self.energy.filter(|known| *known > energy).unwrap_or(energy);
+        Self { lasts: self.lasts.max(lasts), energy: Some(greater) }
+    }
+
     /// The same with a soak made longer; at most full power goes on in it.
     pub(crate) fn longer(self, by: Millis, full: Watts) -> Self {
         Self { lasts: self.lasts + by, energy: self.energy.map(|energy| energy + full * by) }
     }
 
     /// The same after what was used so far.
-    pub(crate) fn after(self, so_far: Millis, given: Joules) -> Self {
+    #[must_use]
+    pub fn after(self, so_far: Millis, given: Joules) -> Self {
         Self { lasts: so_far + self.lasts, energy: self.energy.map(|energy| given + energy) }
     }
 }

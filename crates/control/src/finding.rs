@@ -62,13 +62,15 @@ pub enum Interlock {
     WeakCurrent,
     /// More energy than forecast.
     MoreEnergyThanForecast,
+    /// The safety contactor not as it was told.
+    ContactorNotFollowing,
     /// An interlock gave no verdict: a fault in itself.
     CheckMissing,
 }
 
 impl Interlock {
     /// Every interlock.
-    pub const ALL: [Self; 22] = [
+    pub const ALL: [Self; 23] = [
         Self::BrokenThermocouple,
         Self::ShortedThermocouple,
         Self::AmplifierNotAnswering,
@@ -90,6 +92,7 @@ impl Interlock {
         Self::CurrentWhileOff,
         Self::WeakCurrent,
         Self::MoreEnergyThanForecast,
+        Self::ContactorNotFollowing,
         Self::CheckMissing,
     ];
 
@@ -118,6 +121,7 @@ impl Interlock {
             Self::CurrentWhileOff => "current-while-off",
             Self::WeakCurrent => "weak-current",
             Self::MoreEnergyThanForecast => "more-energy-than-forecast",
+            Self::ContactorNotFollowing => "contactor-not-following",
             Self::CheckMissing => "check-missing",
         }
     }

@@ -28,7 +28,9 @@
 #[cfg(test)]
 extern crate std;
 
+mod carried;
 mod cone_end;
+mod contactor;
 mod controller;
 mod course;
 mod decision;
@@ -54,6 +56,7 @@ mod thermal;
 mod transition;
 mod zones;
 
+pub use carried::{Carried, Left};
 pub use cone_end::heat_work_unloaded;
 pub use controller::{Controller, Firing, Setup, Start};
 pub use decision::{BankLevels, ClimbEnd, Decision};

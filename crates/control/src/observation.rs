@@ -7,15 +7,15 @@ use crate::BANKS_MOST;
 use crate::expected::Expected;
 use crate::order::Order;
 
-/// A contact input, such as the lid's.
+/// What a contact input says, such as the lid's.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Contact {
     /// The kiln file names no such contact.
     #[default]
     NotFitted,
-    /// Closed: the lid is shut.
+    /// Closed: the lid is shut, or the contactor is closed.
     Shut,
-    /// Open: the lid is open.
+    /// Open: the lid or the contactor is.
     Open,
     /// Fitted, but it could not be read.
     Unreadable,
@@ -30,6 +30,8 @@ pub struct Observation<'a> {
     pub probes: &'a [Report],
     /// The lid's contact.
     pub lid: Contact,
+    /// What the safety contactor's mirror contact says of the contactor: shut is closed.
+    pub contactor: Contact,
     /// Measured current of each bank; `None` where there is no sensor or it could not be read.
     pub amps: [Option<Amps>; BANKS_MOST],
     /// What people asked for since the last step, oldest first.

@@ -25,11 +25,22 @@ const LANDING_S: f64 = 300.0;
 /// is to catch up before the target, not at it.
 const WAITS_BEYOND_LANDING: CelsiusDelta = constant!(CelsiusDelta, 3.0);
 
+/// What follows a way to a target.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum Then {
+    /// What the segment says.
+    AsWritten,
+    /// What is left of a soak that a gap had cut short.
+    SoakFor { left: Millis },
+    /// The wait for a cone, of which so much was used up before a gap.
+    WaitHaving { waited: Millis },
+}
+
 /// What the present segment is doing, each with the data only it has.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) enum Leg {
     /// Moving the setpoint at a rate since it stood at `from`.
-    Moving { from: Celsius, rate: CelsiusPerHour, to: Celsius, clock: Millis },
+    Moving { from: Celsius, rate: CelsiusPerHour, to: Celsius, clock: Millis, then: Then },
     /// At a cone segment's hottest, waiting for the heat-work, for so long already.
     AwaitingCone { at: Celsius, waited: Millis, at_most: Millis },
     /// Holding a temperature for what is left of the soak.
@@ -110,12 +121,12 @@ impl Run {
                 if from - to > WAITS_BEYOND {
                     Leg::Falling { to }
                 } else {
-                    Leg::Moving { from, rate: pace.rate(), to, clock: Millis::ZERO }
+                    Leg::Moving { from, rate: pace.rate(), to, clock: Millis::ZERO, then: Then::AsWritten }
                 }
             }
             // A cooling never raises the setpoint, not by the little it may be late either.
             Segment::SlowCool { rate, to, .. } => {
-                Leg::Moving { from, rate, to: to.colder(from), clock: Millis::ZERO }
+                Leg::Moving { from, rate, to: to.colder(from), clock: Millis::ZERO, then: Then::AsWritten }
             }
             Segment::LetFall { to, .. } => Leg::Falling { to: to.colder(from) },
             Segment::Watch { lasting } => Leg::Watching { left: lasting },
@@ -141,7 +152,7 @@ impl Run {
     /// The setpoint after some more time on the schedule's clock, within this segment.
     pub(crate) fn setpoint_after(&self, ahead: Millis) -> Option<Celsius> {
         match self.leg {
-            Leg::Moving { from, rate, to, clock } => Some(moved(from, rate, to, clock + ahead)),
+            Leg::Moving { from, rate, to, clock, .. } => Some(moved(from, rate, to, clock + ahead)),
             Leg::AwaitingCone { at, .. } | Leg::Soaking { at, .. } => Some(at),
             Leg::Falling { .. } | Leg::Watching { .. } => None,
         }
@@ -165,13 +176,21 @@ impl Run {
 
     /// At a cone segment's hottest, with the cone not yet down: waits for it.
     pub(crate) fn await_cone(&mut self, at: Celsius, at_most: Millis) {
-        self.leg = Leg::AwaitingCone { at, waited: Millis::ZERO, at_most };
+        let waited = match self.leg {
+            Leg::Moving { then: Then::WaitHaving { waited }, .. } => waited,
+            Leg::Moving { then: Then::AsWritten | Then::SoakFor { .. }, .. }
+            | Leg::AwaitingCone { .. }
+            | Leg::Soaking { .. }
+            | Leg::Falling { .. }
+            | Leg::Watching { .. } => Millis::ZERO,
+        };
+        self.leg = Leg::AwaitingCone { at, waited, at_most };
     }
 
     /// Lets time pass on the schedule's clock.
     pub(crate) fn advance(&mut self, span: Millis, hottest: Celsius) -> Progress {
         match &mut self.leg {
-            Leg::Moving { from, rate, to, clock } => {
+            Leg::Moving { from, rate, to, clock, .. } => {
                 *clock += span;
                 if moved(*from, *rate, *to, *clock) == *to { Progress::Arrived } else { Progress::Going }
             }

@@ -218,3 +218,94 @@ const fn ends_exactly(segment: Option<&Segment>) -> Option<Celsius> {
         Some(Segment::Climb { target: Target::Cone { .. }, .. } | Segment::Watch { .. }) | None => None,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn c(c: f64) -> Celsius {
+        Celsius::new(c).unwrap()
+    }
+
+    fn per_hour(c_per_h: f64) -> CelsiusPerHour {
+        CelsiusPerHour::new(c_per_h).unwrap()
+    }
+
+    fn climb(c_per_h: f64, to_c: f64) -> Segment {
+        let (pace, target) = (Pace::Rate(per_hour(c_per_h)), Target::Temperature(c(to_c)));
+        Segment::Climb { pace, target, soak: Millis::ZERO }
+    }
+
+    fn to_cone(no_hotter_than_c: f64) -> Segment {
+        let target = Target::Cone {
+            cone: Cone::parse("6").unwrap(),
+            no_hotter_than: c(no_hotter_than_c),
+            at_most: Millis::ZERO,
+        };
+        Segment::Climb { pace: Pace::FlatOut, target, soak: Millis::ZERO }
+    }
+
+    fn fall(to_c: f64) -> Segment {
+        Segment::LetFall { to: c(to_c), soak: Millis::ZERO }
+    }
+
+    fn cool(c_per_h: f64, to_c: f64) -> Segment {
+        Segment::SlowCool { rate: per_hour(c_per_h), to: c(to_c), soak: Millis::ZERO }
+    }
+
+    fn programme(segments: &[Segment]) -> Result<Programme, ProgrammeFault> {
+        Programme::new(segments.iter().copied().collect())
+    }
+
+    #[test]
+    fn a_climb_moves_at_its_rate_but_never_faster_than_flat_out() {
+        let rate = |c_per_h| Pace::Rate(per_hour(c_per_h)).rate();
+        assert_eq!(rate(60.0), per_hour(60.0));
+        assert_eq!(rate(FASTEST.c_per_h() + 1.0), FASTEST);
+        assert_eq!(Pace::FlatOut.rate(), FASTEST);
+    }
+
+    #[test]
+    fn sr_41_climbs_rise_and_coolings_fall_or_the_programme_is_refused() {
+        let wrong = Err(ProgrammeFault::RateOfWrongSign { segment: 1 });
+        for rate_c_per_h in [0.0, -60.0] {
+            assert_eq!(programme(&[climb(60.0, 100.0), climb(rate_c_per_h, 200.0)]), wrong);
+        }
+        for rate_c_per_h in [0.0, 60.0] {
+            assert_eq!(programme(&[climb(60.0, 100.0), cool(rate_c_per_h, 50.0)]), wrong);
+        }
+        assert!(programme(&[climb(60.0, 100.0), cool(-60.0, 50.0), climb(0.1, 60.0)]).is_ok());
+        assert_eq!(programme(&[]), Err(ProgrammeFault::Empty));
+    }
+
+    #[test]
+    fn sr_41_a_climb_to_below_where_it_certainly_begins_is_refused_and_to_just_there_is_not() {
+        let downwards = Err(ProgrammeFault::ClimbsDownwards { segment: 1 });
+        for before in [climb(60.0, 100.0), fall(100.0), cool(-60.0, 100.0)] {
+            assert_eq!(programme(&[before, climb(60.0, 99.9)]), downwards);
+            assert!(programme(&[before, climb(60.0, 100.0)]).is_ok(), "{before:?}");
+        }
+        // A climb to a cone may end anywhere below its bound.
+        assert!(programme(&[to_cone(1_240.0), climb(60.0, 1_200.0)]).is_ok());
+    }
+
+    #[test]
+    fn sr_41_a_cooling_to_above_where_it_can_begin_is_refused_and_to_just_there_is_not() {
+        for (cooling, just_there) in [(fall(100.1), fall(100.0)), (cool(-60.0, 100.1), cool(-60.0, 100.0))] {
+            let upwards = Err(ProgrammeFault::CoolsUpwards { segment: 1 });
+            assert_eq!(programme(&[climb(60.0, 100.0), cooling]), upwards);
+            assert!(programme(&[climb(60.0, 100.0), just_there]).is_ok());
+        }
+    }
+
+    #[test]
+    fn the_hottest_is_that_of_all_segments_and_what_is_left_loses_those_before() {
+        let all = programme(&[climb(60.0, 900.0), fall(500.0), climb(60.0, 700.0)]).unwrap();
+        assert_eq!(all.hottest(), Some(c(900.0)));
+        assert_eq!(all.rest(1).and_then(|left| left.hottest()), Some(c(700.0)));
+        assert_eq!(all.rest(3), None);
+        let watch = Segment::Watch { lasting: Millis::from_hours(1) };
+        assert_eq!(programme(&[watch]).unwrap().hottest(), None);
+        assert_eq!(watch.soak(), Millis::ZERO);
+    }
+}

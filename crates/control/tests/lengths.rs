@@ -14,7 +14,7 @@ fn lit() -> Bench {
 fn lit_for(segments: &[Segment], lasts: Millis) -> Bench {
     let forecast = control::Expected::lasting(lasts);
     let firing = control::Firing { programme: common::programme(segments), delay: Millis::ZERO, forecast };
-    Bench::with(&KilnSpec::default(), 30.0, Some(firing), Start::default())
+    Bench::with(&KilnSpec::default(), 30.0, Some(firing), &Start::default())
 }
 
 #[test]
@@ -62,7 +62,7 @@ fn sr_25_stays_do_not_count_against_the_forecast_but_against_the_longest_firing(
         delay: Millis::ZERO,
         forecast: control::Expected::lasting(Millis::from_hours(1)),
     };
-    let mut bench = Bench::with(&KilnSpec::default(), 30.0, Some(firing), Start::default());
+    let mut bench = Bench::with(&KilnSpec::default(), 30.0, Some(firing), &Start::default());
     bench.begin_anew_with(|kiln| kiln.firing_longest = Millis::from_hours(6));
     let mut tripped = None;
     for second in 0..7 * 3_600 {

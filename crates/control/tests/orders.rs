@@ -146,7 +146,7 @@ fn a_delayed_light_up_gives_no_heat_before_its_time() {
         delay: Millis::from_minutes(30),
         forecast: control::Expected::lasting(Millis::from_hours(4)),
     };
-    let mut bench = Bench::with(&KilnSpec::default(), 30.0, Some(firing), Start::default());
+    let mut bench = Bench::with(&KilnSpec::default(), 30.0, Some(firing), &Start::default());
     for _ in 0..30 * 60 {
         let decision = bench.step(&[]);
         assert_eq!((decision.phase, decision.permission), (Phase::SetForLater, false));
@@ -161,7 +161,7 @@ fn a_delayed_light_up_that_is_called_off_leaves_a_kiln_at_rest() {
         delay: Millis::from_minutes(30),
         forecast: control::Expected::lasting(Millis::from_hours(4)),
     };
-    let mut bench = Bench::with(&KilnSpec::default(), 30.0, Some(firing), Start::default());
+    let mut bench = Bench::with(&KilnSpec::default(), 30.0, Some(firing), &Start::default());
     bench.step(&[]);
     let off = bench.step(&[Order::ShutOff]);
     assert_eq!((off.phase, off.outcomes.as_slice()), (Phase::Resting, &[Outcome::Taken][..]));
@@ -184,7 +184,7 @@ fn a_kiln_that_cannot_keep_up_makes_the_schedule_wait() {
 
 #[test]
 fn a_rest_without_a_firing_takes_no_order_and_gives_no_heat() {
-    let mut bench = Bench::with(&KilnSpec::default(), 30.0, None, Start::default());
+    let mut bench = Bench::with(&KilnSpec::default(), 30.0, None, &Start::default());
     for order in
         [Order::Stay, Order::CarryOn, Order::ShutOff, Order::NextSegment, Order::EndClimb, Order::ClearTrip]
     {

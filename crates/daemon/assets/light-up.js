@@ -1,8 +1,9 @@
-// Choosing a schedule and lighting it: cards, the plan, at most five questions, a delay, then light.
+// Choosing a schedule and lighting it: cards, the plan, what is asked, a delay, then light.
 
 import { sayOutcome } from "./bar.js";
 import { FiringChart, sketch } from "./chart.js";
 import { byId, make, onChange, setHidden, setText } from "./dom.js";
+import { LightUpAsks, textOf } from "./light-up-asks.js";
 import { Refused, fetchJson, postJson, whyFailed } from "./net.js";
 import { duration, isNumber, isUnderWay, moment, temperature, wall } from "./words.js";
 
@@ -21,6 +22,7 @@ export class LightUp {
     this.schedules = null;
     this.chosen = null;
     this.now = null;
+    this.asks = new LightUpAsks();
     this.chart = new FiringChart(byId("plan-chart"), "plan");
     byId("delay").replaceChildren(...DELAYS_MIN.map((minutes) => make("option", { value: minutes }, delayWords(minutes))));
     byId("delay").addEventListener("change", () => this.showTimes());
@@ -40,7 +42,7 @@ export class LightUp {
   }
 
   forget() {
-    for (const box of byId("checklist").querySelectorAll("input")) box.checked = false;
+    this.asks.forget();
     byId("delay").value = "0";
     sayNotLit();
     this.choose(null);
@@ -48,9 +50,8 @@ export class LightUp {
 
   /** Fetches schedules, checklist and, so that cards have their full size, every plan. */
   async load() {
-    const [schedules, checklist] = await Promise.all([fetchJson("/api/schedules"), fetchJson("/api/checklist")]);
+    const [schedules] = await Promise.all([fetchJson("/api/schedules"), this.asks.load()]);
     this.schedules = schedules;
-    byId("checklist").replaceChildren(...checklist.map(question));
     byId("cards").replaceChildren(...schedules.map((schedule) => this.card(schedule)));
     this.mark();
     this.sketchAll();
@@ -64,6 +65,7 @@ export class LightUp {
   show(now) {
     this.now = now;
     this.showPossible({ ...now.light_up, underWay: isUnderWay(now) });
+    this.asks.showPresence(now);
     this.showTimes();
   }
 
@@ -118,7 +120,7 @@ export class LightUp {
   async look() {
     const file = this.chosen;
     try {
-      const sheet = await sheetOf(file);
+      const [sheet] = await Promise.all([sheetOf(file), this.asks.load()]);
       if (this.chosen !== file) return false;
       const changed = this.shown?.file === file && this.shown.edition !== sheet.edition;
       this.shown = sheet;
@@ -184,7 +186,7 @@ export class LightUp {
   async light() {
     const button = byId("light");
     if (button.getAttribute("aria-disabled") === "true") return;
-    const boxes = [...byId("checklist").querySelectorAll("input")];
+    const boxes = this.asks.boxes();
     const open = boxes.filter((box) => !box.checked);
     if (this.chosen === null || this.shown === undefined) {
       sayNotLit(make("p", {}, "Not lit: choose a schedule first."));
@@ -244,11 +246,6 @@ function notesOf(detail) {
   return [...(priced.length > 0 ? [`About ${priced.join(", ")}.`] : []), ...(forecast?.notes ?? []), ...fromFile];
 }
 
-function question({ id, text }) {
-  const box = make("input", { type: "checkbox", value: id });
-  return make("li", {}, make("label", {}, box, make("span", {}, text)));
-}
-
 function refusal(error) {
   if (error instanceof Refused && error.body.problems) {
     return [make("p", {}, "Not lit: the file has errors."), problemList(error.body.problems)];
@@ -256,12 +253,6 @@ function refusal(error) {
   const missing = error instanceof Refused ? (error.body.missing ?? []) : [];
   const list = missing.length === 0 ? null : make("ul", {}, ...missing.map((id) => make("li", {}, textOf(id))));
   return [make("p", {}, `Not lit: ${whyFailed(error)}`), list].filter((part) => part !== null);
-}
-
-/** The words of the question with this name. */
-function textOf(id) {
-  const box = [...byId("checklist").querySelectorAll("input")].find(({ value }) => value === id);
-  return box?.closest("label").textContent ?? id;
 }
 
 function problemList(problems) {

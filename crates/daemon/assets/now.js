@@ -105,6 +105,7 @@ function partsOf(now) {
 function firingFacts(now) {
   const firing = now.firing;
   const facts = [];
+  if (firing.proving) facts.push(["Proving firing", "stay near, compare with the cones"]);
   if (isNumber(firing.segment)) facts.push(["Segment", `${firing.segment} of ${firing.segments}`]);
   if (now.waiting) facts.push(["Schedule", "waits for the kiln"]);
   if (isNumber(firing.soak_left_s)) facts.push(["Soak left", duration(firing.soak_left_s)]);

@@ -30,6 +30,8 @@ export class PastFirings {
 function entry(firing) {
   const scale = firing.scale;
   const facts = [OUTCOMES[firing.outcome] ?? asWords(firing.outcome)];
+  if (firing.proving) facts.push("proving firing");
+  if (isNumber(firing.carries_on)) facts.push(`carries on firing ${firing.carries_on}`);
   if (firing.simulated) facts.unshift("simulated kiln");
   if (firing.ended === null) facts.push("cooling"); // its sums are made when it is cool enough
   if (isNumber(firing.hottest_c)) facts.push(temperature(firing.hottest_c, scale));

@@ -4,8 +4,9 @@ use control::{Finding, Part, Severity};
 use warden::Distrust;
 
 use crate::files::kiln::KilnFile;
+use crate::files::{Scale, time};
 use crate::run::{KeptPins, Lost, NotLit, Snapshot, Standing};
-use crate::store::{Interrupted, Trouble};
+use crate::store::{Became, Interrupted, Trouble};
 use crate::web::Attention;
 
 /// One finding of the interlocks.
@@ -137,7 +138,7 @@ fn left_unlit(not_lit: &NotLit, kiln: &KilnFile) -> Attention {
     Attention {
         name: "not-lit",
         severity: "notice",
-        seen: format!("When \"{title}\" fell due, a sensor could not have guided it. {}", finding.seen()),
+        seen: format!("When \"{title}\" fell due, it could not be lit. {}", finding.seen()),
         done: "It was not lit; the kiln rests.".to_owned(),
         ..of_finding(finding, kiln)
     }
@@ -145,15 +146,33 @@ fn left_unlit(not_lit: &NotLit, kiln: &KilnFile) -> Attention {
 
 /// Whoever wakes to the page must learn at once that nobody fired on.
 #[must_use]
-pub fn interrupted(firing: &Interrupted) -> Attention {
+pub fn interrupted(firing: &Interrupted, scale: Scale) -> Attention {
     let hottest = firing.hottest_c.map_or(String::new(), |c| format!(" It had been at {c:.0} °C at most."));
     Attention {
         name: "interrupted",
         severity: "notice",
         seen: format!("The program or the power ended \"{}\" at {}.{hottest}", firing.title, firing.ended),
-        done: "It was not resumed; the kiln came back off.".to_owned(),
+        done: what_became(&firing.became, scale),
         look_at: vec!["the power", "the log, for why the program ended", "the ware: can it be fired again?"],
         part: None,
+    }
+}
+
+fn what_became(became: &Became, scale: Scale) -> String {
+    match became {
+        Became::StaysEnded => {
+            "The kiln came back off. It is not carried on: the kiln file says so.".to_owned()
+        }
+        Became::LookedAt => {
+            "The kiln came back off. Whether the firing can be carried on is being looked at.".to_owned()
+        }
+        Became::NotCarriedOn(why) => format!("It is not carried on, and the kiln stays off. {why}"),
+        Became::CarriedOn(on) => format!(
+            "It is carried on as firing {}, from {}, {} after it ended.",
+            on.firing,
+            scale.say(on.found_at),
+            time::say(on.gap)
+        ),
     }
 }
 

@@ -1,6 +1,6 @@
 //! What happened in a firing, told from its steps one after another.
 
-use control::{Decision, Finding, Interlock, Order, Outcome as Answer, Phase};
+use control::{Decision, Finding, Interlock, Order, Outcome as Answer, Phase, Start};
 use pyrometry::heat_work::HeatWork;
 use pyrometry::units::{Celsius, Millis};
 use trace::Seen;
@@ -17,8 +17,11 @@ pub struct Chronicle {
     withheld: Option<Interlock>,
     notices: Vec<Interlock>,
     hottest: Option<Celsius>,
+    chamber: Option<Celsius>,
     cone: Option<f64>,
     heat_work: HeatWork,
+    /// The time before the first step that its heat-work is to count too.
+    gap: Millis,
     last: Millis,
 }
 
@@ -42,14 +45,27 @@ impl Default for Chronicle {
             withheld: None,
             notices: Vec::new(),
             hottest: None,
+            chamber: None,
             cone: None,
             heat_work: HeatWork::NONE,
+            gap: Millis::ZERO,
             last: Millis::ZERO,
         }
     }
 }
 
 impl Chronicle {
+    /// Of a controller that begins with what survived from before.
+    #[must_use]
+    pub fn of(start: &Start) -> Self {
+        match &start.carried {
+            Some(carried) => {
+                Self { heat_work: carried.heat_work_at_its_end(), gap: carried.gap, ..Self::default() }
+            }
+            None => Self::default(),
+        }
+    }
+
     /// How the heating came out so far.
     #[must_use]
     pub const fn outcome(&self) -> Outcome {
@@ -59,14 +75,16 @@ impl Chronicle {
     /// Takes one step; gives what is new in it.
     pub fn take(&mut self, seen: &Seen, decision: &Decision) -> Vec<Happened> {
         let mut happened = Vec::new();
+        let gap = std::mem::take(&mut self.gap);
         match decision.chamber {
-            Some(chamber) => self.heat_work.add(chamber, decision.at.since(self.last)),
+            Some(chamber) => self.heat_work.add(chamber, gap + decision.at.since(self.last)),
             None => self.heat_work.break_off(),
         }
         self.last = decision.at;
         self.cone = decision.cone.or(self.cone);
         if let Some(chamber) = decision.chamber {
             self.hottest = Some(self.hottest.map_or(chamber, |hottest| hottest.hotter(chamber)));
+            self.chamber = Some(chamber);
         }
         self.orders(seen, decision, &mut happened);
         self.findings(decision, &mut happened);
@@ -82,6 +100,7 @@ impl Chronicle {
             duration_s: self.last.seconds(),
             hottest_c: self.hottest.map(Celsius::c),
             cone: self.cone.and_then(words::cone_reached),
+            last_c: self.chamber.map(Celsius::c),
         }
     }
 

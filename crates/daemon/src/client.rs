@@ -124,27 +124,39 @@ impl Client {
     #[must_use]
     pub fn light_up(&self, schedule: &str, delay_minutes: u16, confirmed: &[String]) -> Exit {
         let asked = json!({ "schedule": schedule, "delay_minutes": delay_minutes, "confirmed": confirmed });
+        let asks = self.get("/api/light-up").map_or(Value::Null, |answer| answer.body);
         match self.post("/api/light-up", &asked) {
-            Ok(Answer { status: 200, body }) => tell(&format_args!("Firing {} is lit.", body["firing"])),
+            Ok(Answer { status: 200, body }) => {
+                say_proving(&asks);
+                tell(&format_args!("Firing {} is lit.", body["firing"]))
+            }
             Ok(answer) => {
-                self.say_missing(&answer.body);
+                say_missing(&answer.body, &asks);
+                say_proving(&asks);
                 refused(&answer)
             }
             Err(why) => crate::cli::refused(&why),
         }
     }
+}
 
-    /// What has to be confirmed, and how.
-    fn say_missing(&self, body: &Value) {
-        let Some(missing) = body["missing"].as_array().filter(|missing| !missing.is_empty()) else { return };
-        let checklist = self.get("/api/checklist").map_or(Value::Null, |answer| answer.body);
-        for check in checklist.as_array().into_iter().flatten() {
-            if missing.contains(&check["id"]) {
-                let (id, text) = (check["id"].as_str(), check["text"].as_str());
-                let (id, text) = (id.unwrap_or_default(), text.unwrap_or_default());
-                remark(&format_args!("  --confirm {id:<14} {text}"));
-            }
+/// What has to be confirmed, and how.
+fn say_missing(body: &Value, asks: &Value) {
+    let Some(missing) = body["missing"].as_array().filter(|missing| !missing.is_empty()) else { return };
+    for check in asks["checklist"].as_array().into_iter().flatten() {
+        if missing.contains(&check["id"]) {
+            let (id, text) = (check["id"].as_str(), check["text"].as_str());
+            let (id, text) = (id.unwrap_or_default(), text.unwrap_or_default());
+            remark(&format_args!("  --confirm {id:<14} {text}"));
         }
+    }
+}
+
+/// That it is a proving firing, why, and how one is done; and which switches want a look.
+fn say_proving(asks: &Value) {
+    let lists = [&asks["proving"]["why"], &asks["proving"]["advice"], &asks["switches"]];
+    for words in lists.into_iter().filter_map(Value::as_array).flatten().filter_map(Value::as_str) {
+        remark(&words);
     }
 }
 
@@ -170,6 +182,9 @@ fn in_words(now: &Value) -> String {
         lines.push(format!("Simulated kiln, {speed} × real time: nothing is hot."));
     }
     lines.extend(now["sentence"].as_str().map(str::to_owned));
+    if let Some(why) = now["firing"]["proving"].as_str() {
+        lines.push(format!("A proving firing: stay near, and compare it with the cones. {why}"));
+    }
     for attention in now["attention"].as_array().into_iter().flatten() {
         let part = |key: &str| attention[key].as_str().unwrap_or_default().to_owned();
         lines.push(format!("{} ({}): {} {}", part("name"), part("severity"), part("seen"), part("done")));

@@ -1,6 +1,9 @@
 //! The time of day at the kiln.
 //!
-//! Control never asks it: a step knows monotonic time alone (SR-35). It is for people.
+//! Control never asks it: a step knows monotonic time alone (SR-35). It is for people, and for how
+//! long a power cut lasted (SR-40).
+
+mod computer;
 
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
@@ -9,10 +12,23 @@ use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp, ZonedDateTime};
 use pyrometry::units::Millis;
 
+pub use computer::{ComputerClock, SystemClock, Wall};
+
+/// A clock that is set by less than this was corrected, not stepped. Engineering judgement: longer
+/// than a step may be late.
+const STEPPED_FROM: SignedDuration = SignedDuration::from_secs(3);
+
 /// What time it is at the kiln.
 #[derive(Clone, Debug)]
-pub enum KilnClock {
-    /// The computer's clock.
+pub struct KilnClock {
+    computer: Arc<dyn ComputerClock>,
+    day: Day,
+}
+
+/// Whose day it is.
+#[derive(Clone, Debug)]
+enum Day {
+    /// The computer's.
     Real,
     /// A simulated kiln's day, which began when the program did and runs at its own speed.
     Simulated {
@@ -27,23 +43,54 @@ impl KilnClock {
     /// A simulated day that begins now.
     #[must_use]
     pub fn simulated() -> Self {
-        Self::Simulated { began: Timestamp::now(), now_ms: Arc::default() }
+        let day = Day::Simulated { began: Timestamp::now(), now_ms: Arc::default() };
+        Self { computer: Arc::new(SystemClock), day }
+    }
+
+    /// A real kiln's day, by a computer's clock.
+    #[must_use]
+    pub fn real(computer: Arc<dyn ComputerClock>) -> Self {
+        Self { computer, day: Day::Real }
+    }
+
+    /// The computer's clock now. A simulated kiln's needs nobody to keep it true: nothing is hot.
+    #[must_use]
+    pub fn wall(&self) -> Wall {
+        let is_true = match self.day {
+            Day::Real => self.computer.is_kept_true(),
+            Day::Simulated { .. } => true,
+        };
+        Wall { now: self.computer.now(), is_true }
+    }
+
+    /// How far the computer's clock was set while so much time passed; `None` for a simulated kiln,
+    /// whose time runs at its own speed.
+    #[must_use]
+    pub fn stepped(&self, from: Wall, to: Wall, passed: Millis) -> Option<SignedDuration> {
+        match self.day {
+            Day::Real => {
+                let passed = SignedDuration::from_millis(i64::try_from(passed.ms()).unwrap_or(i64::MAX));
+                let moved = to.now.duration_since(from.now) - passed;
+                (moved.abs() >= STEPPED_FROM).then_some(moved)
+            }
+            Day::Simulated { .. } => None,
+        }
     }
 
     /// A simulated kiln's time moves on.
     pub fn tick(&self, at: Millis) {
-        match self {
-            Self::Real => {}
-            Self::Simulated { now_ms, .. } => now_ms.store(at.ms(), Ordering::Relaxed),
+        match &self.day {
+            Day::Real => {}
+            Day::Simulated { now_ms, .. } => now_ms.store(at.ms(), Ordering::Relaxed),
         }
     }
 
     /// The time of day now.
     #[must_use]
     pub fn now(&self) -> ZonedDateTime {
-        let now = match self {
-            Self::Real => Timestamp::now(),
-            Self::Simulated { began, now_ms } => {
+        let now = match &self.day {
+            Day::Real => self.computer.now(),
+            Day::Simulated { began, now_ms } => {
                 let since = i64::try_from(now_ms.load(Ordering::Relaxed)).unwrap_or(i64::MAX);
                 began.saturating_add(SignedDuration::from_millis(since)).unwrap_or(*began)
             }

@@ -9,6 +9,7 @@
 //! the page (`web`); the main thread waits for the end.
 
 pub mod attention;
+pub mod carrying;
 pub mod chronicle;
 pub mod cli;
 pub mod client;

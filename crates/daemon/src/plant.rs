@@ -1,10 +1,11 @@
 //! The simulated kiln that a kiln file describes.
 
+use hal::Sensed;
 use hal::pin_file::PinFile;
 use insight::Lining;
 use kiln_sim::{
-    BankSpec, Brick, KilnSpec, Layer, LidContact, Plant, ProbeSpec, SimulatedBoard, SimulatedContactor,
-    SpecFault, Ware,
+    BankSpec, Brick, Input, KilnSpec, Layer, Plant, ProbeSpec, SimulatedBoard, SimulatedContactor, SpecFault,
+    Ware,
 };
 use pyrometry::units::{Celsius, Millis};
 
@@ -80,11 +81,17 @@ pub fn spec(file: &KilnFile) -> KilnSpec {
                 ..ProbeSpec::default()
             })
             .collect(),
-        lid_contact: LidContact::NotFitted,
+        lid_contact: input(file, Sensed::Lid),
+        mirror_contact: input(file, Sensed::Contactor),
+        presence_button: input(file, Sensed::PresenceButton),
         ambient_c: around.ambient.c(),
         start_c: around.ambient.c(),
         ..usual
     }
+}
+
+fn input(file: &KilnFile, sensed: Sensed) -> Input {
+    if file.senses(sensed) { Input::Fitted } else { Input::NotFitted }
 }
 
 /// The board of the kiln in a file, on pins that outlive this program.

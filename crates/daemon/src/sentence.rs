@@ -128,6 +128,8 @@ fn cooling(snapshot: &Snapshot, scale: Scale, chamber: &str) -> String {
 fn climbing(snapshot: &Snapshot, scale: Scale, chamber: &str) -> String {
     let decision = &snapshot.decision;
     let plan = match segment(snapshot, 0) {
+        // At another rate than the segment's.
+        _ if snapshot.course.climbs_back(decision) => " back to what is left of the soak".to_owned(),
         Some(Segment::Climb { pace, target, .. }) => {
             let to = match target {
                 Target::Temperature(to) => scale.say(to),

@@ -6,20 +6,22 @@ use std::path::{Path, PathBuf};
 use std::sync::mpsc::sync_channel;
 use std::sync::{Arc, Mutex};
 
+use hal::Sensed;
 use hal::pin_file::PinFile;
 use pyrometry::units::Millis;
+use tokio::signal::unix::{Signal, SignalKind, signal};
 
 use crate::clock::KilnClock;
-use crate::files::kiln::{Board, KilnFile};
-use crate::lighting;
+use crate::files::kiln::{Board, KilnFile, Outage, Presence};
+use crate::lighting::{self, By};
 use crate::run::{
-    ControlThread, Cycle, KeptPins, Pace, Parts, SharedBoard, ShutOff, WardenError, WardenProcess,
-    switch_off_on_panic,
+    ControlThread, Cycle, KeptPins, PRESS_COUNTS, Pace, Parts, SharedBoard, ShutOff, WardenError,
+    WardenProcess, switch_off_on_panic,
 };
 use crate::schedules::Shelf;
-use crate::store::{self, DataFolder, Health, Interrupted, Keeper, Latch, Latched, Logbook};
+use crate::store::{self, DataFolder, Health, Interrupted, Keeper, Latch, Latched, Logbook, Starts};
 use crate::web::{self, House, PastCurves};
-use crate::{kilns, plant};
+use crate::{carrying, kilns, plant};
 
 /// Asks that may wait for the next step: more people than that never press at once.
 const ASKS: usize = 16;
@@ -89,7 +91,10 @@ struct Running {
     house: Arc<House>,
     control: ControlThread,
     keeper: std::thread::JoinHandle<()>,
-    _folder: DataFolder,
+    /// The firing that the power ended.
+    interrupted: Option<Interrupted>,
+    starts: Starts,
+    folder: DataFolder,
 }
 
 /// Runs until a signal to end.
@@ -106,14 +111,20 @@ pub fn serve(wanted: &Wanted) -> Result<(), ServeError> {
     let address = wanted.listen.unwrap_or(kiln.page);
     let listener = runtime.block_on(web::listen(address))?;
     let running = start(kiln, &wanted.data, speed)?;
-    let ended =
-        runtime.block_on(attend(&running.house, &running.control, listener, wanted.alight.as_deref()));
+    let Running { house, control, keeper, interrupted, starts, folder } = running;
+    runtime.spawn(carrying::after_start(Arc::clone(&house), interrupted, starts));
+    let ended = runtime.block_on(attend(&house, &control, listener, wanted.alight.as_deref()));
     // Heat first, then the record, then the rest.
-    running.control.end();
-    drop(running.house);
+    control.end();
+    let logbook = house.logbook.clone();
+    drop(house);
     runtime.shutdown_background();
-    if running.keeper.join().is_err() {
+    if keeper.join().is_err() {
         tracing::error!("the keeper had panicked");
+    }
+    // Whoever ends the program ends what was still being looked at.
+    if let Err(why) = store::close_interrupted(folder.path(), &logbook, |_| true) {
+        tracing::error!(%why, "a firing stays open in the logbook");
     }
     tracing::info!("everything is off; good night");
     ended
@@ -121,15 +132,25 @@ pub fn serve(wanted: &Wanted) -> Result<(), ServeError> {
 
 fn start(kiln: KilnFile, data: &Path, speed: f64) -> Result<Running, ServeError> {
     let folder = DataFolder::open(data)?;
-    let (logbook, latch, latched, interrupted) = open_store(&folder)?;
     let clock = KilnClock::simulated();
+    let Opened { logbook, latch, latched, interrupted, starts } = open_store(&folder, &kiln, &clock)?;
     let health = Health::default();
-    let keeper = Keeper::start(logbook.clone(), latch, health.clone(), clock.clone())?;
+    let keeper = Keeper::start(
+        logbook.clone(),
+        latch,
+        DataFolder::traces(folder.path()),
+        health.clone(),
+        clock.clone(),
+    )?;
     // The warden before anything that could heat.
     let warden = WardenProcess::start(&warden_program()?, &folder.pins())?;
+    let hurries = kiln.senses(Sensed::Contactor) && speed > SPEED_LEAST;
+    let warden = if hurries { warden.waited_for() } else { warden };
     let pins = PinFile::open(&folder.pins())?;
     let kept = kept_pins(&kiln, &pins, &warden);
-    let board = SharedBoard::new(Box::new(plant::board_on_pins(&kiln, plant::seed(&kiln), pins)?));
+    let board = plant::board_on_pins(&kiln, plant::seed(&kiln), pins)?;
+    let button = kiln.senses(Sensed::PresenceButton).then(|| board.button());
+    let board = SharedBoard::new(Box::new(board));
     switch_off_on_panic(&board);
     let (asks, asked) = sync_channel(ASKS);
     let shut_off = ShutOff::default();
@@ -144,6 +165,7 @@ fn start(kiln: KilnFile, data: &Path, speed: f64) -> Result<Running, ServeError>
         records: keeper.records,
         health,
         clock: clock.clone(),
+        press_counts: press_counts(&kiln, speed),
     });
     let control = ControlThread::start(cycle, Pace::Simulated { speed })?;
     let house = House {
@@ -153,14 +175,24 @@ fn start(kiln: KilnFile, data: &Path, speed: f64) -> Result<Running, ServeError>
         snapshots,
         asks,
         shut_off,
+        button,
+        known_after: logbook.latest()?,
         logbook,
         folder: folder.path().to_owned(),
-        interrupted: Mutex::new(interrupted),
+        interrupted: Mutex::new(interrupted.clone()),
         shelf: Shelf::open(folder.schedules())?,
         curve: keeper.curve,
         past_curves: PastCurves::default(),
     };
-    Ok(Running { house: Arc::new(house), control, keeper: keeper.thread, _folder: folder })
+    Ok(Running { house: Arc::new(house), control, keeper: keeper.thread, interrupted, starts, folder })
+}
+
+/// How long a press of the button counts in kiln time: a person walks in real time.
+fn press_counts(kiln: &KilnFile, speed: f64) -> Option<Millis> {
+    match kiln.presence {
+        Presence::Button => Millis::from_seconds_f64(PRESS_COUNTS.seconds() * speed),
+        Presence::Checklist | Presence::NotAsked => None,
+    }
 }
 
 /// Names the warden's program where this one cannot start itself, as under an emulator.
@@ -183,16 +215,34 @@ fn kept_pins(kiln: &KilnFile, pins: &PinFile, warden: &WardenProcess) -> KeptPin
     kept
 }
 
-/// The logbook with nothing left open, and what the latch says.
-fn open_store(folder: &DataFolder) -> Result<(Logbook, Latch, Latched, Option<Interrupted>), ServeError> {
+/// What the data folder held.
+struct Opened {
+    logbook: Logbook,
+    latch: Latch,
+    latched: Latched,
+    interrupted: Option<Interrupted>,
+    starts: Starts,
+}
+
+/// The logbook with nothing left open but what may be carried on, what the latch says, and this start
+/// noted.
+fn open_store(folder: &DataFolder, kiln: &KilnFile, clock: &KilnClock) -> Result<Opened, ServeError> {
     let path = DataFolder::logbook(folder.path());
     let mut latch = Latch::at(folder.latch());
+    let mut starts = Starts::at(folder.starts());
     // Before the logbook: where there is one, a missing latch is a lost one.
     if !path.exists() {
         latch.begin()?;
+        starts.begin()?;
     }
+    starts.note(clock.wall());
     let logbook = Logbook::open(&path)?;
-    let interrupted = store::close_interrupted(folder.path(), &logbook)?;
+    let interrupted = store::find_interrupted(folder.path(), &logbook)?;
+    let looked_at = match kiln.outage {
+        Outage::CarryOn { .. } => interrupted.as_ref().map(|interrupted| interrupted.id),
+        Outage::RemainOff => None,
+    };
+    store::close_interrupted(folder.path(), &logbook, |row| Some(row.id) != looked_at)?;
     let latched = latch.read();
     match &latched {
         Latched::Clear => {}
@@ -201,7 +251,7 @@ fn open_store(folder: &DataFolder) -> Result<(Logbook, Latch, Latched, Option<In
             tracing::error!(%why, "whether a trip waits to be cleared cannot be read: no light-up until it is cleared");
         }
     }
-    Ok((logbook, latch, latched, interrupted))
+    Ok(Opened { logbook, latch, latched, interrupted, starts })
 }
 
 /// Serves the page until a signal, or until the control thread dies.
@@ -216,13 +266,15 @@ async fn attend(
         return Err(ServeError::ControlDied);
     }
     let address = listener.local_addr()?;
+    // Before anybody can know that it runs.
+    let told = Told::listen()?;
     announce(house, address);
     if let Some(path) = alight {
         light_at_once(house, path).await?;
     }
     tokio::select! {
         never = web::serve(listener, Arc::clone(house)) => match never {},
-        ended = until_told() => Ok(ended?),
+        () = told.come() => Ok(()),
         () = until_dead(control) => Err(ServeError::ControlDied),
     }
 }
@@ -243,23 +295,41 @@ fn say(words: &dyn std::fmt::Display) {
 async fn light_at_once(house: &Arc<House>, path: &Path) -> Result<(), ServeError> {
     let file = house.shelf.adopt(path, &house.kiln)?;
     let lit_house = Arc::clone(house);
-    let lit = tokio::task::spawn_blocking(move || lighting::light(&lit_house, &file, Millis::ZERO));
-    let id = lit.await.map_err(std::io::Error::other)??;
+    let lit = tokio::task::spawn_blocking(move || {
+        let proving = lighting::changes(&lit_house)?.proving;
+        let wanted =
+            lighting::Wanted { file: &file, edition: None, delay: Millis::ZERO, by: By::StartCommand };
+        lighting::light(&lit_house, &wanted).map(|id| (id, proving))
+    });
+    let (id, proving) = lit.await.map_err(std::io::Error::other)??;
+    say(&"--alight confirms the whole checklist, every change of type, and that somebody is at the kiln. \
+          It can: this kiln is simulated.");
+    if !proving.is_empty() {
+        say(&format_args!("It is a proving firing. {}", proving.join(" ")));
+    }
     say(&format_args!("Firing {id} is alight (simulated)."));
     Ok(())
 }
 
 /// SIGTERM, SIGINT, or the SIGHUP of a terminal that was closed.
-async fn until_told() -> std::io::Result<()> {
-    use tokio::signal::unix::{SignalKind, signal};
-    let mut terminate = signal(SignalKind::terminate())?;
-    let mut hung_up = signal(SignalKind::hangup())?;
-    tokio::select! {
-        _ = terminate.recv() => {}
-        _ = hung_up.recv() => {}
-        interrupted = tokio::signal::ctrl_c() => interrupted?,
+struct Told([Signal; 3]);
+
+impl Told {
+    /// From here on such a signal ends the program in order.
+    fn listen() -> std::io::Result<Self> {
+        let kinds = [SignalKind::terminate(), SignalKind::interrupt(), SignalKind::hangup()];
+        let [terminate, interrupt, hang_up] = kinds.map(signal);
+        Ok(Self([terminate?, interrupt?, hang_up?]))
     }
-    Ok(())
+
+    async fn come(mut self) {
+        let [terminate, interrupt, hang_up] = &mut self.0;
+        tokio::select! {
+            _ = terminate.recv() => {}
+            _ = interrupt.recv() => {}
+            _ = hang_up.recv() => {}
+        }
+    }
 }
 
 async fn until_dead(control: &ControlThread) {

@@ -168,6 +168,39 @@ fn sr_01_an_open_thermocouple_withholds_at_once_and_in_the_line_of_its_trip_all_
     assert_eq!(summary["summary"]["trips"][0]["trip"], "broken-thermocouple");
 }
 
+/// Speaks for an outside kiln whose contactor follows what the line before asked for, until `obeys` says no.
+fn with_mirror(seconds: u32, obeys: impl Fn(u32) -> bool) -> Vec<Value> {
+    let mut talk = Talk::begin("bisque.toml", &[]);
+    let mut contactor = "open";
+    (0..seconds)
+        .map(|second| {
+            let reading_c = 21.0 + f64::from(second) / 60.0 + wobble(second);
+            let probe = json!({"reading_c": reading_c, "cold_junction_c": 22.0, "faults": []});
+            let inputs = json!({"contactor": contactor});
+            let answer =
+                talk.say(&json!({"t": second, "probes": {"middle": probe}, "inputs": inputs}).to_string());
+            if obeys(second) {
+                contactor = if answer["contactor"] == true { "closed" } else { "open" };
+            }
+            answer
+        })
+        .collect()
+}
+
+#[test]
+fn sr_29_an_outside_kilns_contactor_is_seen_to_follow_and_one_that_does_not_trips_with_all_off() {
+    let off = json!({"lower": false, "upper": false});
+    let healthy = with_mirror(120, |_| true);
+    assert_eq!((&healthy[0]["contactor"], &healthy[0]["banks"]), (&json!(true), &off));
+    assert!(healthy.iter().any(|answer| answer["banks"] != off));
+    assert!(healthy.iter().all(|answer| answer["trip"].is_null() && answer["withheld"].is_null()));
+    let stuck = with_mirror(30, |_| false);
+    assert!(stuck.iter().all(|answer| answer["banks"] == off));
+    assert_eq!(stuck[5]["withheld"], "contactor-not-following");
+    let last = stuck.last().expect("answers");
+    assert_eq!((&last["trip"], &last["contactor"]), (&json!("contactor-not-following"), &json!(false)));
+}
+
 #[test]
 fn whole_numbers_may_be_written_with_a_point() {
     let mut talk = Talk::begin("bisque.toml", &[]);

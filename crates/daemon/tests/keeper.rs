@@ -1,9 +1,10 @@
 //! The keeper writes what it is handed, on a real disk.
 
 use std::path::Path;
+use std::sync::Arc;
 
-use control::{Contact, Controller, Evidence, Finding, Interlock, Kiln, Severity};
-use daemon::clock::KilnClock;
+use control::{Contact, Controller, Evidence, Finding, Interlock, Severity};
+use daemon::clock::{ComputerClock, KilnClock};
 use daemon::files::Source;
 use daemon::files::schedule;
 use daemon::heads;
@@ -13,7 +14,11 @@ use daemon::store::{
 };
 use pyrometry::amplifier::{ChipFaults, Report, Said};
 use pyrometry::units::{Celsius, Millis};
+use told_clock::ToldClock;
 use trace::{Seen, TraceFile, TraceReader};
+
+#[path = "common/told_clock.rs"]
+mod told_clock;
 
 /// A keeper with a firing begun, and the controller whose steps it is given.
 struct Desk {
@@ -26,16 +31,28 @@ struct Desk {
 
 impl Desk {
     fn new() -> Self {
+        Self::by(KilnClock::simulated())
+    }
+
+    /// With a clock of its own.
+    fn by(clock: KilnClock) -> Self {
         let folder = tempfile::tempdir().expect("a folder");
         let data = DataFolder::open(folder.path()).expect("a data folder");
         let latch = Latch::at(data.latch());
         let logbook = Logbook::open(&DataFolder::logbook(folder.path())).expect("a logbook");
-        let keeper = Keeper::start(logbook.clone(), latch, Health::default(), KilnClock::simulated())
-            .expect("a thread");
+        let keeper = Keeper::start(
+            logbook.clone(),
+            latch,
+            DataFolder::traces(folder.path()),
+            Health::default(),
+            clock,
+        )
+        .expect("a thread");
         let file = kilns::simulated().expect("the simulated kiln");
         let text = "title = \"Test\"\nscale = \"C\"\n[[segment]]\nrate = 100\nto = 900\n";
         let schedule = schedule::check(Source::new("test.toml", text), None).expect("a schedule").value;
-        let setup = heads::setup(&file.kiln, &schedule.programme, Millis::from_hours(9));
+        let setup =
+            heads::setup(&file.kiln, &schedule.programme, control::Expected::lasting(Millis::from_hours(9)));
         let id = logbook
             .begin(&NewFiring {
                 title: "Test".to_owned(),
@@ -44,13 +61,16 @@ impl Desk {
                 aim: None,
                 simulated: true,
                 started: "2026-11-25T10:00:00Z".to_owned(),
+                carries_on: None,
+                parts: None,
+                proving: None,
             })
             .expect("noted");
         let path = DataFolder::trace(folder.path(), id);
         let trace = TraceFile::create(&path, &heads::head(&file, "Test", &setup)).expect("a trace");
-        let controller = Controller::new(setup);
+        let controller = Controller::new(setup.clone());
         let desk = Self { folder, logbook, keeper, controller, second: 0 };
-        desk.hand(Record::Begin { firing: id, trace: Box::new(trace), kiln: kiln(&file.kiln) });
+        desk.hand(Record::Begin { firing: id, trace: Box::new(trace), setup: Box::new(setup) });
         desk
     }
 
@@ -71,13 +91,14 @@ impl Desk {
             at: Millis::from_seconds(self.second),
             probes: [Report { said, faults: ChipFaults::NONE }].into_iter().collect(),
             lid: Contact::NotFitted,
+            contactor: Contact::NotFitted,
             amps: [None; control::BANKS_MOST],
             orders: [].into_iter().collect(),
             forecast: None,
         };
         self.second += 1;
         let decision = self.controller.step(&seen.observation());
-        Recorded { seen, decision, lost }
+        Recorded { seen, decision, lost, wall: KilnClock::simulated().wall() }
     }
 
     /// Ends the keeper; gives how the firing came out, what was noted, and where all is.
@@ -87,10 +108,6 @@ impl Desk {
         let row = self.logbook.firing(1).expect("readable").expect("noted");
         (row.outcome, self.logbook.events(1).expect("readable"), self.folder)
     }
-}
-
-fn kiln(kiln: &Kiln) -> Box<Kiln> {
-    Box::new(kiln.clone())
 }
 
 fn steps_kept(folder: &Path) -> usize {
@@ -140,4 +157,35 @@ fn a_firing_without_losses_is_noted_without_any() {
     let (_, events, folder) = desk.end();
     assert!(!events.iter().any(|event| event.name == "steps-lost"));
     assert_eq!(steps_kept(folder.path()), 30);
+}
+
+#[test]
+fn sr_35_a_clock_that_is_set_is_noted_and_one_that_is_corrected_by_a_second_is_not() {
+    let computer = Arc::new(ToldClock::new());
+    let clock = KilnClock::real(Arc::clone(&computer) as Arc<dyn ComputerClock>);
+    let mut desk = Desk::by(clock.clone());
+    let mut seconds = |moves_s: i64| {
+        for _ in 0..5 {
+            computer.moved(1);
+            let wall = clock.wall();
+            let step = Recorded { wall, ..desk.decided(0) };
+            desk.hand(Record::Step(Box::new(step)));
+        }
+        computer.moved(moves_s);
+    };
+    [0, 1, -1, 86_400, -7200, 0].into_iter().for_each(&mut seconds);
+    let (_, events, folder) = desk.end();
+    let told = events.iter().filter(|event| event.name == "clock-stepped");
+    let told: Vec<(Option<f64>, &str)> = told.map(|event| (event.at_s, event.words.as_str())).collect();
+    let rest = "The firing keeps its own time and is as it was.";
+    assert_eq!(
+        told,
+        [
+            (Some(20.0), format!("The computer's clock was set forward by 86400 s. {rest}").as_str()),
+            (Some(25.0), format!("The computer's clock was set back by 7200 s. {rest}").as_str()),
+        ]
+    );
+    let trace = TraceReader::open(&DataFolder::trace_found(folder.path(), 1)).expect("a trace");
+    let dated = trace.map(|step| step.expect("whole").clock_ms);
+    assert_eq!(dated.flatten().count(), 30, "every line has its time of day");
 }

@@ -28,7 +28,7 @@ fn sr_40_a_new_daemon_comes_up_off_and_says_that_it_is_simulated() {
     assert_eq!(now["banks"][0]["on"], false);
     assert_eq!(now["simulated"]["speed"], 60.0);
     assert_eq!(now["firing"], Value::Null);
-    assert_eq!(now["light_up"], json!({"possible": true, "why": null}));
+    assert_eq!(now["light_up"], json!({"possible": true, "why": null, "presence_shown": null}));
     assert!(now["sentence"].as_str().expect("a sentence").starts_with("The kiln rests at"), "{now}");
 }
 
@@ -36,9 +36,9 @@ fn sr_40_a_new_daemon_comes_up_off_and_says_that_it_is_simulated() {
 fn a_light_up_without_the_whole_checklist_is_refused_and_names_what_is_missing() {
     let data = folder();
     let daemon = Daemon::start(data.path(), "60");
-    let checklist = daemon.get("/api/checklist").body;
+    let asks = daemon.get("/api/light-up").body;
     let ids: Vec<&str> =
-        checklist.as_array().expect("a list").iter().filter_map(|c| c["id"].as_str()).collect();
+        asks["checklist"].as_array().expect("a list").iter().filter_map(|c| c["id"].as_str()).collect();
     assert_eq!(ids, CHECKS);
     let asked = json!({"schedule": "bisque.toml", "confirmed": ["cones-placed", "lid-shut"]});
     let answer = daemon.post("/api/light-up", &asked);

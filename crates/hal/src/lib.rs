@@ -10,6 +10,7 @@
 #[cfg(feature = "pin-file")]
 extern crate std;
 
+pub mod amplifier;
 #[cfg(feature = "pin-file")]
 pub mod pin_file;
 #[cfg(feature = "raspberry-pi")]
@@ -46,9 +47,29 @@ pub trait Switch {
     fn set(&mut self, level: Level) -> Result<(), PinFault>;
 }
 
+/// What a contact input may sense.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Sensed {
+    /// The lid: closed means shut.
+    Lid,
+    /// The safety contactor, by its mirror contact: closed means that the contactor is closed.
+    Contactor,
+    /// The button at the kiln by which a person shows to be there: closed means pressed.
+    PresenceButton,
+}
+
+/// The level of a pin at which what its contact senses is closed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ClosedAt {
+    /// At the supply, where the pin's pull-up brings it.
+    High,
+    /// At ground.
+    Low,
+}
+
 /// A contact input, such as the lid's.
 pub trait ContactInput {
-    /// Whether the contact is closed.
+    /// Whether what it senses is closed.
     fn is_closed(&mut self) -> Result<bool, PinFault>;
 }
 
@@ -64,11 +85,15 @@ pub trait Board {
     fn report(&mut self, probe: usize) -> Report;
     /// Drives one bank.
     fn set_bank(&mut self, bank: usize, level: Level) -> Result<(), PinFault>;
-    /// The lid's contact: closed means shut. `None` when none is fitted.
-    fn lid_closed(&mut self) -> Option<Result<bool, PinFault>>;
+    /// Whether what a contact senses is closed. `None` when none is fitted.
+    fn is_closed(&mut self, sensed: Sensed) -> Option<Result<bool, PinFault>>;
     /// One bank's current. `None` when it has no sensor.
     fn amps(&mut self, bank: usize) -> Option<Result<Amps, PinFault>>;
-    /// Everything off, as far as it can be done. For exits and panics.
+    /// Drives the heartbeat's pin, whose edges keep an outside relay closed. Nothing to do where none is
+    /// fitted.
+    fn set_heartbeat(&mut self, level: Level) -> Result<(), PinFault>;
+    /// Everything off, as far as it can be done. The heartbeat's pin is left as it is: another edge
+    /// would be one too many. For exits and panics.
     fn all_off(&mut self);
 }
 

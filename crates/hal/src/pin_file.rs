@@ -4,8 +4,8 @@
 //! the same, or killing programs would prove nothing. Levels written here stand in the kernel's
 //! page cache, seen by every program at once; no program's death changes them.
 //!
-//! The bytes are `0` and `1`, the banks in the kiln file's order, then the contactor: a person can
-//! read the file with `cat`.
+//! The bytes are `0` and `1`, the banks in the kiln file's order, then the contactor, then the
+//! heartbeat: a person can read the file with `cat`.
 
 use core::fmt;
 use std::fs::{File, OpenOptions, TryLockError};
@@ -17,7 +17,7 @@ use crate::{Level, PinFault};
 
 /// Banks that have a pin, wired or not.
 pub const BANK_PINS: u8 = 8;
-const PINS: u8 = BANK_PINS + 1;
+const PINS: u8 = BANK_PINS + 2;
 const OFF: u8 = b'0';
 const ON: u8 = b'1';
 
@@ -28,6 +28,9 @@ pub enum Pin {
     Bank(u8),
     /// The safety contactor's coil.
     Contactor,
+    /// The heartbeat for an outside relay, which only its edges keep closed: neither level energises
+    /// anything.
+    Heartbeat,
 }
 
 /// The pins of one simulated kiln. Any number of programs may hold the same file; who may drive
@@ -60,9 +63,11 @@ impl Pin {
         match self {
             Self::Bank(bank) => (bank < BANK_PINS).then_some(u64::from(bank)),
             Self::Contactor => Some(u64::from(BANK_PINS)),
+            Self::Heartbeat => Some(u64::from(BANK_PINS) + 1),
         }
     }
 
+    /// Every pin whose level energises something.
     fn all() -> impl Iterator<Item = Self> {
         // The contactor first: where only one pin can still be driven, it takes all heat.
         core::iter::once(Self::Contactor).chain((0..BANK_PINS).map(Self::Bank))
@@ -162,7 +167,7 @@ mod tests {
         let found = PinFile::open(&place.0).expect("pins");
         assert_eq!(found.not_off().collect::<std::vec::Vec<_>>(), [Pin::Contactor, Pin::Bank(7)]);
         found.all_off().expect("driven");
-        assert_eq!(std::fs::read(&place.0).expect("a file"), b"000000000");
+        assert_eq!(std::fs::read(&place.0).expect("a file"), b"0000000000");
     }
 
     #[test]
@@ -170,7 +175,7 @@ mod tests {
         let place = Place::new("nonsense");
         let pins = PinFile::open(&place.0).expect("pins");
         assert_eq!(pins.drive(Pin::Bank(BANK_PINS), Level::On), Err(PinFault));
-        std::fs::write(&place.0, b"00x000000").expect("written");
+        std::fs::write(&place.0, b"00x0000000").expect("written");
         assert_eq!(pins.level(Pin::Bank(2)), Err(PinFault));
         assert_eq!(pins.not_off().collect::<std::vec::Vec<_>>(), [Pin::Bank(2)]);
     }

@@ -6,7 +6,7 @@
 
 use rppal::gpio::{Gpio, InputPin, Level as PinLevel, OutputPin};
 
-use crate::{ContactInput, Level, PinFault, Switch};
+use crate::{ClosedAt, ContactInput, Level, PinFault, Switch};
 
 /// Which level of the pin energises the relay.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -62,23 +62,27 @@ impl Drop for PinRelay {
     }
 }
 
-/// A contact between a pin and ground, the pin pulled up: closed reads low.
+/// A contact between a pin and ground, the pin pulled up: a broken wire reads high.
 #[derive(Debug)]
 pub struct PinContact {
     pin: InputPin,
+    closed_at: ClosedAt,
 }
 
 impl PinContact {
     /// Takes the pin as an input with its pull-up.
-    pub fn take(gpio: &Gpio, bcm: u8) -> Result<Self, PinFault> {
+    pub fn take(gpio: &Gpio, bcm: u8, closed_at: ClosedAt) -> Result<Self, PinFault> {
         let pin = gpio.get(bcm).map_err(|_taken_or_absent| PinFault)?;
-        Ok(Self { pin: pin.into_input_pullup() })
+        Ok(Self { pin: pin.into_input_pullup(), closed_at })
     }
 }
 
 impl ContactInput for PinContact {
     fn is_closed(&mut self) -> Result<bool, PinFault> {
-        Ok(self.pin.is_low())
+        Ok(match self.closed_at {
+            ClosedAt::High => self.pin.is_high(),
+            ClosedAt::Low => self.pin.is_low(),
+        })
     }
 }
 

@@ -19,7 +19,7 @@ pub(crate) enum Wish {
 #[derive(Clone)]
 pub(crate) struct Fire {
     pub(crate) chamber_c: f64,
-    pub(crate) room_c: f64,
+    room_c: f64,
     slab: Slab,
     chamber_j_per_k: f64,
     leak_w_per_k: f64,
@@ -30,8 +30,12 @@ impl Fire {
     /// A kiln found at a temperature, in a room that is not warmer.
     pub(crate) fn found_at(kiln: &Kiln, start_c: f64) -> Self {
         const ROOM_C: f64 = 20.0; // taken when the kiln itself does not say that it is colder
+        Self::found_in(kiln, start_c, if start_c < ROOM_C { start_c } else { ROOM_C })
+    }
+
+    /// The same in a room of that temperature.
+    pub(crate) fn found_in(kiln: &Kiln, start_c: f64, room_c: f64) -> Self {
         let parameters = kiln.model.parameters();
-        let room_c = if start_c < ROOM_C { start_c } else { ROOM_C };
         Self {
             chamber_c: start_c,
             room_c,

@@ -9,11 +9,16 @@
 //! everything that stands in the chamber, shelves and posts included.
 
 mod chamber;
+mod cooled;
 mod fire;
 mod forecast;
 mod guess;
 mod lining;
 
 pub use chamber::Chamber;
-pub use forecast::{Arrival, Forecast, Point, SegmentForecast, forecast, longest_forecast, longest_left};
+pub use cooled::cooled;
+pub use forecast::{
+    Arrival, Forecast, Point, SegmentForecast, forecast, forecast_carried, longest_carried, longest_forecast,
+    longest_left,
+};
 pub use guess::{Body, Lining, guess};

@@ -10,20 +10,21 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use hal::pin_file::{Pin, PinFile};
-use hal::{Board, Contactor, Level, PinFault};
+use hal::{Board, Contactor, Level, PinFault, Sensed};
 use pyrometry::amplifier::Report;
 use pyrometry::units::{Amps, Millis};
 
 use crate::BANKS_MOST;
 use crate::conditions::LidContactCondition;
 use crate::plant::{Lid, Plant, Switches};
-use crate::spec::{CurrentSensing, LidContact};
+use crate::spec::{CurrentSensing, Input};
 
 /// A simulated kiln behind the board's trait. Time passes only by [`SimulatedBoard::advance`].
 pub struct SimulatedBoard {
     plant: Plant,
     switches: Switches,
     levels: Levels,
+    button: SimulatedButton,
 }
 
 /// Where the levels of the pins stand.
@@ -40,20 +41,45 @@ pub struct SimulatedContactor {
     coil: Arc<AtomicBool>,
 }
 
+/// The button of a simulated kiln, which nobody can walk up to. A press lasts until it is read.
+#[derive(Clone, Debug, Default)]
+pub struct SimulatedButton(Arc<AtomicBool>);
+
+impl SimulatedButton {
+    /// Presses it.
+    pub fn press(&self) {
+        self.0.store(true, Ordering::Release);
+    }
+
+    fn is_pressed(&self) -> bool {
+        self.0.swap(false, Ordering::AcqRel)
+    }
+}
+
 impl SimulatedBoard {
     /// A board with everything off, and its contactor.
     #[must_use]
     pub fn new(plant: Plant) -> (Self, SimulatedContactor) {
         let coil = Arc::new(AtomicBool::new(false));
         let levels = Levels::Here(Arc::clone(&coil));
-        (Self { plant, switches: Switches::default(), levels }, SimulatedContactor { coil })
+        (Self::with(plant, levels), SimulatedContactor { coil })
     }
 
     /// A board whose relays and contactor follow a file of pins. It drives the banks' pins and
     /// leaves the contactor's to its owner.
     #[must_use]
     pub fn on_pins(plant: Plant, pins: PinFile) -> Self {
-        Self { plant, switches: Switches::default(), levels: Levels::File(pins) }
+        Self::with(plant, Levels::File(pins))
+    }
+
+    fn with(plant: Plant, levels: Levels) -> Self {
+        Self { plant, switches: Switches::default(), levels, button: SimulatedButton::default() }
+    }
+
+    /// Its button, to be pressed from elsewhere.
+    #[must_use]
+    pub fn button(&self) -> SimulatedButton {
+        self.button.clone()
     }
 
     /// Lets time pass.
@@ -98,6 +124,15 @@ impl SimulatedBoard {
         &mut self.plant
     }
 
+    fn lid_is_shut(&self) -> Option<Result<bool, PinFault>> {
+        match (self.plant.spec().lid_contact, self.plant.conditions.lid_contact) {
+            (Input::NotFitted, _) => None,
+            (Input::Fitted, LidContactCondition::Dead) => Some(Err(PinFault)),
+            (Input::Fitted, LidContactCondition::StuckShut) => Some(Ok(true)),
+            (Input::Fitted, LidContactCondition::Sound) => Some(Ok(self.plant.lid() == Lid::Shut)),
+        }
+    }
+
     fn pin_is_dead(&self, bank: usize) -> bool {
         self.plant.conditions.banks.get(bank).is_none_or(|condition| condition.pin_dead)
     }
@@ -115,12 +150,12 @@ impl Board for SimulatedBoard {
         self.drive(bank, level)
     }
 
-    fn lid_closed(&mut self) -> Option<Result<bool, PinFault>> {
-        match (self.plant.spec().lid_contact, self.plant.conditions.lid_contact) {
-            (LidContact::NotFitted, _) => None,
-            (LidContact::Fitted, LidContactCondition::Dead) => Some(Err(PinFault)),
-            (LidContact::Fitted, LidContactCondition::StuckShut) => Some(Ok(true)),
-            (LidContact::Fitted, LidContactCondition::Sound) => Some(Ok(self.plant.lid() == Lid::Shut)),
+    fn is_closed(&mut self, sensed: Sensed) -> Option<Result<bool, PinFault>> {
+        let spec = self.plant.spec();
+        match sensed {
+            Sensed::Lid => self.lid_is_shut(),
+            Sensed::Contactor => fitted(spec.mirror_contact).then(|| Ok(self.plant.contactor_is_closed())),
+            Sensed::PresenceButton => fitted(spec.presence_button).then(|| Ok(self.button.is_pressed())),
         }
     }
 
@@ -135,6 +170,14 @@ impl Board for SimulatedBoard {
         }
     }
 
+    fn set_heartbeat(&mut self, level: Level) -> Result<(), PinFault> {
+        match &self.levels {
+            // Nothing outside this program listens.
+            Levels::Here(_) => Ok(()),
+            Levels::File(pins) => pins.drive(Pin::Heartbeat, level),
+        }
+    }
+
     fn all_off(&mut self) {
         for bank in 0..BANKS_MOST {
             if !self.pin_is_dead(bank) {
@@ -142,6 +185,13 @@ impl Board for SimulatedBoard {
                 let _driven = self.drive(bank, Level::Off);
             }
         }
+    }
+}
+
+fn fitted(input: Input) -> bool {
+    match input {
+        Input::Fitted => true,
+        Input::NotFitted => false,
     }
 }
 

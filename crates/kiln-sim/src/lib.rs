@@ -35,11 +35,11 @@ mod truth;
 mod wall;
 mod wiring;
 
-pub use board::{SimulatedBoard, SimulatedContactor};
+pub use board::{SimulatedBoard, SimulatedButton, SimulatedContactor};
 pub use brick::{Brick, Layer};
 pub use fault::{BankFault, Fault, FaultRefused, ProbeFault, Timed};
 pub use plant::{Lid, Plant, Switches};
-pub use spec::{BankSpec, CurrentSensing, Enclosure, KilnSpec, LidContact, ProbeSpec, SpecFault, Ware, Wire};
+pub use spec::{BankSpec, CurrentSensing, Enclosure, Input, KilnSpec, ProbeSpec, SpecFault, Ware, Wire};
 pub use truth::{Energy, Truth};
 
 /// Zones a kiln may have.

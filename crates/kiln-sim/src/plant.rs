@@ -215,6 +215,12 @@ impl Plant {
         self.contactor.operations()
     }
 
+    /// Whether the safety contactor's main contacts really touch.
+    #[must_use]
+    pub fn contactor_is_closed(&self) -> bool {
+        self.contactor.is_closed()
+    }
+
     /// What the lid really does.
     #[must_use]
     pub fn lid(&self) -> Lid {

@@ -50,6 +50,11 @@ impl Relay {
         }
     }
 
+    /// Whether its main contacts touch.
+    pub(crate) fn is_closed(&self) -> bool {
+        self.closed
+    }
+
     pub(crate) fn operations(&self) -> u64 {
         self.operations
     }

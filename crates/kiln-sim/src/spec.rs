@@ -18,12 +18,12 @@ pub enum CurrentSensing {
     EachBank,
 }
 
-/// Whether the lid has a contact.
+/// Whether the board has a contact input.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum LidContact {
+pub enum Input {
     /// None.
     NotFitted,
-    /// Closed when the lid is shut.
+    /// There is one.
     Fitted,
 }
 
@@ -117,8 +117,12 @@ pub struct KilnSpec {
     pub probes: Vec<ProbeSpec>,
     /// Current sensors.
     pub current_sensing: CurrentSensing,
-    /// The lid's contact.
-    pub lid_contact: LidContact,
+    /// The lid's contact: closed when the lid is shut.
+    pub lid_contact: Input,
+    /// The safety contactor's mirror contact, which tells what its main contacts really do.
+    pub mirror_contact: Input,
+    /// The button by which a person shows to be at the kiln.
+    pub presence_button: Input,
     /// Gas exchange with ambient through gaps and vents, 0 to 50 W/K, all zones together.
     pub leak_w_per_k: f64,
     /// Open spyholes and gaps that radiate, 0 to 0.05 m², all zones together.
@@ -170,7 +174,9 @@ impl Default for KilnSpec {
             mains_wander: 0.004,
             probes: vec![ProbeSpec::default()],
             current_sensing: CurrentSensing::NotFitted,
-            lid_contact: LidContact::Fitted,
+            lid_contact: Input::Fitted,
+            mirror_contact: Input::NotFitted,
+            presence_button: Input::NotFitted,
             leak_w_per_k: 0.3,
             gaps_m2: 3.0e-4,
             zone_opening: 0.3,

@@ -11,6 +11,9 @@ pub enum TraceError {
     /// The disk or the stream failed.
     #[error("the trace can't be read or written: {0}")]
     Io(#[from] io::Error),
+    /// The file is not where it was begun.
+    #[error("the trace's file has gone from where it was begun: was the disk or card taken out?")]
+    Gone,
     /// Not one whole line.
     #[error("the trace is empty: not even its head was written")]
     Empty,

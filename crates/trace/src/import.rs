@@ -88,6 +88,7 @@ pub fn import_csv(log: impl Read, head: &Head, sink: impl Write) -> Result<Impor
             at,
             probes: Vec::from_iter([report]),
             lid: Contact::NotFitted,
+            contactor: Contact::NotFitted,
             amps: [None; control::BANKS_MOST],
             orders: Vec::new(),
             forecast: None,

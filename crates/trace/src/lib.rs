@@ -17,7 +17,8 @@
 //! ```
 //! (on one line in the file). What is empty, off or absent is left out. Unknown fields are
 //! passed over, so that later software may add some; an unknown format version is refused. A step
-//! before which others could not be kept says how many, as `"lost":17`: there the trace has a hole.
+//! before which others could not be kept says how many, as `"lost":17`: there the trace has a hole. One may
+//! say its time of day, as `"clock_ms":1795687200000`; nothing is decided by it, and replay does not see it.
 #![forbid(unsafe_code)]
 
 mod curve;

@@ -58,6 +58,7 @@ fn copy<W: Write>(
     let (mut steps, mut holed) = (0, false);
     while let Some(line) = reader.next_step()? {
         writer.lose(line.lost);
+        writer.date(line.clock_ms);
         holed |= line.lost > 0;
         if holed {
             writer.input(&line.seen)?;

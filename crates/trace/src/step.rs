@@ -14,6 +14,8 @@ pub struct Seen {
     pub probes: Vec<Report, PROBES_MOST>,
     /// The lid's contact.
     pub lid: Contact,
+    /// What the contactor's mirror contact says.
+    pub contactor: Contact,
     /// Measured current of each bank, where it could be measured.
     pub amps: [Option<Amps>; BANKS_MOST],
     /// What people asked for.
@@ -31,8 +33,16 @@ impl Seen {
     /// What the controller takes.
     #[must_use]
     pub fn observation(&self) -> Observation<'_> {
-        let Self { at, probes, lid, amps, orders, forecast } = self;
-        Observation { at: *at, probes, lid: *lid, amps: *amps, orders, forecast: *forecast }
+        let Self { at, probes, lid, contactor, amps, orders, forecast } = self;
+        Observation {
+            at: *at,
+            probes,
+            lid: *lid,
+            contactor: *contactor,
+            amps: *amps,
+            orders,
+            forecast: *forecast,
+        }
     }
 }
 
@@ -40,10 +50,10 @@ impl TryFrom<&Observation<'_>> for Seen {
     type Error = TooMuchSeen;
 
     fn try_from(observation: &Observation<'_>) -> Result<Self, TooMuchSeen> {
-        let Observation { at, probes, lid, amps, orders, forecast } = *observation;
+        let Observation { at, probes, lid, contactor, amps, orders, forecast } = *observation;
         let probes = Vec::from_slice(probes).map_err(|_| TooMuchSeen)?;
         let orders = Vec::from_slice(orders).map_err(|_| TooMuchSeen)?;
-        Ok(Self { at, probes, lid, amps, orders, forecast })
+        Ok(Self { at, probes, lid, contactor, amps, orders, forecast })
     }
 }
 
@@ -52,6 +62,8 @@ impl TryFrom<&Observation<'_>> for Seen {
 pub struct Step {
     /// Steps just before this one that could not be kept.
     pub lost: u64,
+    /// Time of day, ms since 1970-01-01T00:00Z, where the computer's clock could be relied on.
+    pub clock_ms: Option<u64>,
     /// What the controller saw.
     pub seen: Seen,
     /// What it decided; `None` in a trace of inputs alone.

@@ -6,6 +6,7 @@
 
 use std::fs::{self, File, OpenOptions};
 use std::io::Write;
+use std::os::unix::fs::MetadataExt;
 use std::path::{Path, PathBuf};
 
 use control::{Decision, Observation};
@@ -25,12 +26,14 @@ pub struct TraceWriter<W> {
     spoilt: bool,
     /// Steps that could not be kept since the last whole line.
     lost: u64,
+    /// The time of day of the next line.
+    clock_ms: Option<u64>,
 }
 
 impl<W: Write> TraceWriter<W> {
     /// Begins a trace by writing its head.
     pub fn new(sink: W, head: &Head) -> Result<Self, TraceError> {
-        let mut writer = Self { sink, line: head.to_json()?, spoilt: false, lost: 0 };
+        let mut writer = Self { sink, line: head.to_json()?, spoilt: false, lost: 0, clock_ms: None };
         writer.write_line()?;
         Ok(writer)
     }
@@ -39,19 +42,26 @@ impl<W: Write> TraceWriter<W> {
     pub fn step(&mut self, observation: &Observation<'_>, decision: &Decision) -> Result<(), TraceError> {
         // What no controller takes is refused, not lost.
         let seen = Seen::try_from(observation)?;
-        let written = self.add(&Line::of(&seen, Some(decision), self.lost));
+        let clock_ms = self.clock_ms.take();
+        let written = self.add(&Line { clock_ms, ..Line::of(&seen, Some(decision), self.lost) });
         self.count(written)
     }
 
     /// Adds what a step saw, with no decision.
     pub fn input(&mut self, seen: &Seen) -> Result<(), TraceError> {
-        let written = self.add(&Line::of(seen, None, self.lost));
+        let clock_ms = self.clock_ms.take();
+        let written = self.add(&Line { clock_ms, ..Line::of(seen, None, self.lost) });
         self.count(written)
     }
 
     /// Says in the next line that so many steps before it are not in the trace.
     pub fn lose(&mut self, steps: u64) {
         self.lost += steps;
+    }
+
+    /// Dates the next step: ms since 1970-01-01T00:00Z. Kept as given: nothing here reads a clock.
+    pub fn date(&mut self, clock_ms: Option<u64>) {
+        self.clock_ms = clock_ms;
     }
 
     /// What the trace was written to.
@@ -132,15 +142,26 @@ impl TraceFile {
         self.writer.lose(steps);
     }
 
+    /// Dates the next step: ms since 1970-01-01T00:00Z.
+    pub fn date(&mut self, clock_ms: Option<u64>) {
+        self.writer.date(clock_ms);
+    }
+
     /// How many steps are missing since the last whole line.
     #[must_use]
     pub const fn lost(&self) -> u64 {
         self.writer.lost
     }
 
-    /// Forces to the disk what was written so far. May block for long on a slow card.
+    /// Forces to the disk what was written so far. May block for long on a slow card. A file that is
+    /// no longer where it was begun still takes lines, which nobody would ever find.
     pub fn sync(&self) -> Result<(), TraceError> {
-        Ok(self.writer.sink.sync_data()?)
+        self.writer.sink.sync_data()?;
+        let ours = self.writer.sink.metadata()?;
+        match fs::metadata(&self.path) {
+            Ok(there) if (there.dev(), there.ino()) == (ours.dev(), ours.ino()) => Ok(()),
+            Ok(_) | Err(_) => Err(TraceError::Gone),
+        }
     }
 
     /// Ends the trace and compresses it to `NAME.jsonl.gz`, whose path it returns.

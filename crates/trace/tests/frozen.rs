@@ -85,6 +85,7 @@ fn busy() -> (Seen, Decision) {
             .into_iter()
             .collect(),
         lid: Contact::Open,
+        contactor: Contact::NotFitted,
         amps,
         orders: orders.into_iter().collect(),
         forecast: Some(control::Expected::lasting(Millis::from_hours(12))),

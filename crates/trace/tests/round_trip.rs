@@ -3,13 +3,14 @@
 mod common;
 
 use control::{
-    ClimbEnd, Contact, Decision, Evidence, Expected, Finding, Interlock, Order, Outcome, Part, Phase,
-    Refusal, Severity,
+    Carried, ClimbEnd, Contact, Decision, Evidence, Expected, Finding, Interlock, Left, Order, Outcome, Part,
+    Phase, Refusal, Severity,
 };
 use proptest::option;
 use proptest::prelude::*;
 use pyrometry::amplifier::{ChipFaults, Report, Said};
 use pyrometry::cone::Cone;
+use pyrometry::heat_work::HeatWork;
 use pyrometry::units::{Amps, Celsius, CelsiusDelta, Duty, Joules, Millis, Millivolts};
 use trace::wire::{Name, Quantity};
 use trace::{Comparison, Head, Seen, TraceReader, TraceWriter, replay_with};
@@ -95,11 +96,19 @@ fn expected() -> impl Strategy<Value = Expected> {
 }
 
 fn seen() -> impl Strategy<Value = Seen> {
-    let lid =
-        prop::sample::select(vec![Contact::NotFitted, Contact::Shut, Contact::Open, Contact::Unreadable]);
+    let contact =
+        || prop::sample::select(vec![Contact::NotFitted, Contact::Shut, Contact::Open, Contact::Unreadable]);
     let amps = prop::array::uniform8(option::of(quantity::<Amps>(0.0, 1e4)));
-    (millis(), few(report()), lid, amps, few(order()), option::of(expected())).prop_map(
-        |(at, probes, lid, amps, orders, forecast)| Seen { at, probes, lid, amps, orders, forecast },
+    (millis(), few(report()), contact(), contact(), amps, few(order()), option::of(expected())).prop_map(
+        |(at, probes, lid, contactor, amps, orders, forecast)| Seen {
+            at,
+            probes,
+            lid,
+            contactor,
+            amps,
+            orders,
+            forecast,
+        },
     )
 }
 
@@ -130,6 +139,33 @@ prop_compose! {
     }
 }
 
+fn left() -> impl Strategy<Value = Left> {
+    prop_oneof![
+        Just(Left::Way),
+        millis().prop_map(|waited| Left::Wait { waited }),
+        (celsius(), millis()).prop_map(|(at, left)| Left::Soak { at, left }),
+        millis().prop_map(|left| Left::Watch { left }),
+    ]
+}
+
+prop_compose! {
+    fn carried()(
+        segment in any::<u8>(),
+        left in left(),
+        chamber in celsius(),
+        given in quantity::<Joules>(0.0, 1.0e9),
+        [gap, elapsed, alight] in prop::array::uniform3(millis()),
+        heated in option::of((celsius(), 0.0..1.0e5_f64)),
+    ) -> Carried {
+        let mut heat_work = HeatWork::NONE;
+        if let Some((at, seconds)) = heated {
+            heat_work.add(at, Millis::from_seconds_f64(seconds).expect("a span"));
+            heat_work.break_off();
+        }
+        Carried { segment, left, chamber, gap, elapsed, given, alight, heat_work }
+    }
+}
+
 proptest! {
     #[test]
     fn a_step_comes_back_the_same_to_the_bit(seen in seen(), decision in decision(), same_time in any::<bool>()) {
@@ -151,6 +187,7 @@ proptest! {
 
     #[test]
     fn a_head_comes_back_the_same(
+        carried in option::of(carried()),
         ceiling in celsius(),
         offset in quantity::<CelsiusDelta>(-25.0, 25.0),
         ware_j_per_k in 0.0..=1.0e6_f64,
@@ -167,7 +204,7 @@ proptest! {
         head.setup.kiln.probes = [common::probe_with(offset)].into_iter().collect();
         let parameters = control::Parameters { ware_j_per_k, ..common::parameters() };
         head.setup.kiln.model = control::KilnModel::new(parameters).expect("a kiln");
-        head.setup.start.latched = latched;
+        head.setup.start = control::Start { latched, carried };
         head.setup.firing = head.setup.firing.filter(|_| !at_rest).map(|firing| control::Firing { delay, forecast, ..firing });
         let trace = TraceWriter::new(Vec::new(), &head).expect("memory").into_inner();
         let reader = TraceReader::new(&trace[..]).expect("a trace");

@@ -40,6 +40,7 @@ fn danger(why: &dyn std::fmt::Display) -> ExitCode {
 fn name(pin: Pin) -> String {
     match pin {
         Pin::Bank(bank) => format!("bank {}", u16::from(bank) + 1),
+        Pin::Heartbeat => "the heartbeat".to_owned(),
         Pin::Contactor => "the contactor".to_owned(),
     }
 }

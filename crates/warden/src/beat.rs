@@ -36,7 +36,8 @@ pub struct Beat {
 
 impl Stages {
     /// Whether every stage ran since `before`. Counters go around their end.
-    pub(crate) const fn all_advanced_since(self, before: Self) -> bool {
+    #[must_use]
+    pub const fn all_advanced_since(self, before: Self) -> bool {
         advanced(self.read, before.read)
             && advanced(self.decided, before.decided)
             && advanced(self.acted, before.acted)

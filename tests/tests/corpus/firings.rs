@@ -46,6 +46,8 @@ pub(crate) enum Wrong {
     LidOpened {
         seconds: u64,
     },
+    /// The contactor falls open and stays so.
+    ContactorStuckOpen,
     /// The contactor welds at once; one bank conducts half-waves whatever it is told from 2700 s on.
     ContactorWeldedThenSwitchesShorted,
     Dead {
@@ -64,6 +66,8 @@ pub(crate) struct Firing {
     pub(crate) forecast: Millis,
     pub(crate) went: Went,
     pub(crate) wrong: (u64, Wrong),
+    /// Open where a mirror contact is fitted, which follows the contactor from then on.
+    pub(crate) mirror: Contact,
     pub(crate) expected: &'static str,
 }
 
@@ -111,6 +115,7 @@ impl Firing {
                 let shut = at + Millis::from_seconds(seconds);
                 return vec![Timed { onset: at, until: Some(shut), fault: Fault::LidOpened }];
             }
+            Wrong::ContactorStuckOpen => vec![Fault::ContactorStuckOpen],
             Wrong::ContactorWeldedThenSwitchesShorted => {
                 let shorted = Fault::Bank(0, BankFault::SwitchHalfShorted);
                 let later = Millis::from_seconds(2700);
@@ -189,6 +194,7 @@ const PLAIN: Firing = Firing {
     forecast: Millis::from_hours(30),
     went: Went::Well,
     wrong: (0, Wrong::Nothing),
+    mirror: Contact::NotFitted,
     expected: NEVER_TRIPS,
 };
 

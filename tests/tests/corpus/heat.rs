@@ -1,10 +1,11 @@
-//! The firings about heat: relays, elements, mains, time and lid.
+//! The firings about heat: relays, elements, mains, time, lid and contactor.
 
+use control::Contact;
 use pyrometry::units::Millis;
 
 use super::{ALWAYS, Firing, PLAIN, Plan, Wrong};
 
-pub(super) const FIRINGS: [Firing; 11] = [
+pub(super) const FIRINGS: [Firing; 13] = [
     Firing {
         name: "sr-20-above-ceiling",
         about: "Both relays weld in a soak: past the programme's own maximum",
@@ -95,6 +96,23 @@ pub(super) const FIRINGS: [Firing; 11] = [
         about: "The lid is opened for twenty seconds: withheld, and the firing goes on",
         wrong: (600, Wrong::LidOpened { seconds: 20 }),
         expected: "[[expect]]\nwithhold = \"lid-open\"\nby = \"600 s\"\n\n[[never]]\ntrip = \"any\"\n",
+        ..PLAIN
+    },
+    Firing {
+        name: "sr-29-contactor-opens-by-itself",
+        about: "The contactor falls open in a climb, and its mirror contact tells",
+        wrong: (600, Wrong::ContactorStuckOpen),
+        mirror: Contact::Open,
+        expected: "[[expect]]\ntrip = \"contactor-not-following\"\nafter = \"605 s\"\nby = \"11 min\"\n",
+        ..PLAIN
+    },
+    Firing {
+        name: "sr-29-contactor-follows",
+        about: "A contactor with a mirror contact closes, is let fall, and stays open to the end",
+        plan: Plan::Fall,
+        start_c: 150.0,
+        seconds: 2400,
+        mirror: Contact::Open,
         ..PLAIN
     },
 ];

@@ -6,11 +6,11 @@ use syn::visit::Visit;
 use whole_product_tests::{files, named};
 
 /// Units as names end with them, and pure numbers by what they are.
-const UNITS: [&str; 38] = [
+const UNITS: [&str; 39] = [
     "_c", "_k", "_s", "_h", "_min", "_ms", "_w", "_kw", "_kwh", "_j", "_v", "_mv", "_uv", "_a", "_m", "_mm",
     "_m2", "_m3", "_l", "_kg", "_ohm", "_per_h", "_per_s", "_per_k", "_per_k4", "_per_m3", "_per_m2",
-    "_per_mk", "_per_kgk", "_per_cm2", "_per_c", "_c2", "_per_mv2", "_per_m2k", "_w2s", "_ratio", "_share",
-    "_deg",
+    "_per_mk", "_per_kgk", "_per_cm2", "_per_c", "_c2", "_per_mv2", "_per_m2k", "_w2s", "_s2", "_ratio",
+    "_share", "_deg",
 ];
 
 /// Numbers whose unit is another's business or that have none.

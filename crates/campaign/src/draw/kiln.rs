@@ -2,11 +2,11 @@
 
 use control::{Bank, Kiln, Probe, Programme, SwitchKind};
 use insight::{Body, Chamber, Lining};
-use kiln_sim::{BankSpec, Brick, Enclosure, KilnSpec, Layer, LidContact, ProbeSpec, Ware, Wire};
+use kiln_sim::{BankSpec, Brick, CurrentSensing, Enclosure, Input, KilnSpec, Layer, ProbeSpec, Ware, Wire};
 use pyrometry::amplifier::{Amplifier, Sensor};
 use pyrometry::calibration::Calibration;
 use pyrometry::thermocouple::Thermocouple;
-use pyrometry::units::{Celsius, Millis, Watts};
+use pyrometry::units::{Amps, Celsius, Millis, Watts};
 
 use crate::chance::Chance;
 
@@ -20,7 +20,11 @@ pub(crate) struct Drawn {
     /// Share of all banks' power that the supply carries.
     supply_share: f64,
     switch: SwitchKind,
+    /// Whether the kiln file tells the supply's tension, and with it the banks' currents.
+    tension_told: bool,
 }
+
+const USUAL_TENSION_V: f64 = 230.0;
 
 /// Walls as built against walls as told; batches of brick differ as much in what they conduct.
 const WALL_RATIO: (f64, f64) = (0.85, 1.15);
@@ -63,10 +67,16 @@ pub(crate) fn draw(chance: &mut Chance) -> Drawn {
             diameter_mm: chance.between(1.2, 3.5),
             surface_load_w_per_cm2: chance.between(0.8, 2.2),
         },
-        mains_v: 230.0 * chance.between(0.9, 1.1),
+        mains_v: USUAL_TENSION_V * chance.between(0.9, 1.1),
         mains_wander: chance.between(0.0, 0.01),
         probes: vec![probe],
-        lid_contact: chance.one_of(&[LidContact::Fitted, LidContact::NotFitted]),
+        current_sensing: if chance.happens(0.3) {
+            CurrentSensing::EachBank
+        } else {
+            CurrentSensing::NotFitted
+        },
+        lid_contact: chance.one_of(&[Input::Fitted, Input::NotFitted]),
+        mirror_contact: if chance.happens(0.3) { Input::Fitted } else { Input::NotFitted },
         leak_w_per_k: told.chamber.hot_face_m2() * chance.between(0.05, 0.5),
         gaps_m2: told.chamber.hot_face_m2() * chance.between(0.0, 4.0e-4),
         ambient_c,
@@ -75,7 +85,8 @@ pub(crate) fn draw(chance: &mut Chance) -> Drawn {
         ..KilnSpec::default()
     };
     let switch = chance.one_of(&[SwitchKind::Mechanical, SwitchKind::Mechanical, SwitchKind::SolidState]);
-    Drawn { spec, made_for_c, told, told_kg, supply_share, switch }
+    let tension_told = chance.happens(0.5);
+    Drawn { spec, made_for_c, told, told_kg, supply_share, switch, tension_told }
 }
 
 fn wall(chance: &mut Chance) -> (Brick, Lining, f64) {
@@ -192,7 +203,7 @@ impl Drawn {
         };
         Bank {
             power: Watts::new(bank.rated_w).unwrap_or(Watts::ZERO),
-            current: None,
+            current: self.tension_told.then(|| Amps::new(bank.rated_w / USUAL_TENSION_V)).flatten(),
             switch: self.switch,
             on_least: least,
             off_least: least,

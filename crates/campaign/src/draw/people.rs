@@ -1,7 +1,7 @@
 //! What people and wires do to a healthy firing: orders, a lid lifted for a moment, a lost sample.
 
 use control::Order;
-use kiln_sim::{Fault, KilnSpec, LidContact, ProbeFault, Timed};
+use kiln_sim::{Fault, Input, KilnSpec, ProbeFault, Timed};
 use pyrometry::units::Millis;
 
 use crate::chance::Chance;
@@ -20,6 +20,8 @@ pub(crate) struct Doings {
     pub(crate) timed: Vec<Timed>,
     /// Second and length of a lifted lid: done only where the kiln is not too hot for it.
     pub(crate) lid_lifted: Vec<(u64, u64)>,
+    /// From when on the power goes as soon as a firing runs that could be carried on, and for how long.
+    pub(crate) power_lost: Option<(u64, u64)>,
 }
 
 impl Doings {
@@ -47,8 +49,11 @@ impl Doings {
             doings.timed =
                 onsets_s.into_iter().map(|onset_s| lost_sample(onset_s, chance.count(1, 2))).collect();
         }
-        if spec.lid_contact == LidContact::Fitted && chance.happens(0.2) {
+        if spec.lid_contact == Input::Fitted && chance.happens(0.2) {
             doings.lid_lifted.push((chance.count(10, lasting_s), chance.count(5, 90)));
+        }
+        if chance.happens(0.12) {
+            doings.power_lost = Some((chance.count(30, lasting_s), chance.count(1, 1200)));
         }
         doings
     }

@@ -27,6 +27,10 @@ pub(crate) struct Exposure {
     pub(crate) asked_s: u32,
     /// The true junction more than 40 °C above the setpoint, heat permitted, without a break.
     pub(crate) above_plan_s: u32,
+    /// Heat permitted, and some bank told to be off.
+    pub(crate) bank_off_s: u32,
+    /// No permission to heat.
+    pub(crate) refused_s: u32,
     /// The box above 82 °C.
     pub(crate) hot_box_s: u32,
     /// How far the true junction was from the amplifier when the fault set in.
@@ -51,10 +55,12 @@ pub(crate) const fn claim(kind: Kind) -> Claim {
         | Kind::ShortedAtHead
         | Kind::PulledOut
         | Kind::HotBox
+        | Kind::OneRelayWeldedSensed
         | Kind::AllRelaysWelded
         | Kind::AllSwitchesShorted
         | Kind::AllBanksDead
         | Kind::ContactorStuckOpen
+        | Kind::ContactorWeldedSensed
         | Kind::PowerCut
         | Kind::LidLeftOpen
         | Kind::LidContactDead
@@ -76,7 +82,9 @@ pub(crate) const fn claim(kind: Kind) -> Claim {
         Kind::AllSwitchesHalfShorted => {
             Claim::Unseen("above-plan and heating-while-off where half the power holds the kiln up")
         }
-        Kind::ContactorWelded => Claim::Unseen("nothing until it is needed: the bench check before firing"),
+        Kind::ContactorWelded => {
+            Claim::Unseen("nothing until it is needed: its mirror contact, the bench check before firing")
+        }
     }
 }
 
@@ -102,6 +110,8 @@ pub(crate) fn exposed(kind: Kind, exposure: &Exposure, spec: &KilnSpec) -> bool 
         Kind::SwitchingNoise => exposure.asked_s >= 1800,
         Kind::ReversedAtAmplifier | Kind::ReversedAtHead => exposure.asked_s >= 1800,
         Kind::HotBox => exposure.hot_box_s >= 120,
+        Kind::ContactorWeldedSensed => exposure.refused_s >= 10,
+        Kind::OneRelayWeldedSensed => exposure.bank_off_s >= 1200,
         Kind::AllRelaysWelded | Kind::AllSwitchesShorted => exposure.above_plan_s >= 180,
         Kind::AllBanksDead | Kind::ContactorStuckOpen | Kind::PowerCut => exposure.asked_s >= 2700,
         Kind::LidLeftOpen | Kind::LidContactDead => exposure.heating_s >= 1860,

@@ -37,6 +37,7 @@ pub(crate) enum Kind {
     CopperLead,
     WrongWire,
     OneRelayWelded,
+    OneRelayWeldedSensed,
     AllRelaysWelded,
     AllSwitchesShorted,
     AllSwitchesHalfShorted,
@@ -45,6 +46,7 @@ pub(crate) enum Kind {
     AllBanksDead,
     ContactorStuckOpen,
     ContactorWelded,
+    ContactorWeldedSensed,
     PowerCut,
     MainsSag,
     ElementsAged,
@@ -55,7 +57,7 @@ pub(crate) enum Kind {
 }
 
 impl Kind {
-    pub(crate) const ALL: [Self; 41] = [
+    pub(crate) const ALL: [Self; 43] = [
         Self::Open,
         Self::LooseOpen,
         Self::ShortToGround,
@@ -82,6 +84,7 @@ impl Kind {
         Self::CopperLead,
         Self::WrongWire,
         Self::OneRelayWelded,
+        Self::OneRelayWeldedSensed,
         Self::AllRelaysWelded,
         Self::AllSwitchesShorted,
         Self::AllSwitchesHalfShorted,
@@ -90,6 +93,7 @@ impl Kind {
         Self::AllBanksDead,
         Self::ContactorStuckOpen,
         Self::ContactorWelded,
+        Self::ContactorWeldedSensed,
         Self::PowerCut,
         Self::MainsSag,
         Self::ElementsAged,
@@ -127,6 +131,7 @@ impl Kind {
             Self::CopperLead => "copper-lead",
             Self::WrongWire => "wrong-wire",
             Self::OneRelayWelded => "one-relay-welded",
+            Self::OneRelayWeldedSensed => "one-relay-welded-sensed",
             Self::AllRelaysWelded => "all-relays-welded",
             Self::AllSwitchesShorted => "all-switches-shorted",
             Self::AllSwitchesHalfShorted => "all-switches-half-shorted",
@@ -135,6 +140,7 @@ impl Kind {
             Self::AllBanksDead => "all-banks-dead",
             Self::ContactorStuckOpen => "contactor-stuck-open",
             Self::ContactorWelded => "contactor-welded",
+            Self::ContactorWeldedSensed => "contactor-welded-sensed",
             Self::PowerCut => "power-cut",
             Self::MainsSag => "mains-sag",
             Self::ElementsAged => "elements-aged",

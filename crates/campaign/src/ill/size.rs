@@ -4,7 +4,7 @@
     reason = "each function names the kinds it is about; a test finds the kind that none names"
 )]
 
-use kiln_sim::{BankFault, BankSpec, Fault, KilnSpec, LidContact, ProbeFault};
+use kiln_sim::{BankFault, BankSpec, CurrentSensing, Fault, Input, KilnSpec, ProbeFault};
 use pyrometry::amplifier::Amplifier;
 use pyrometry::thermocouple::Thermocouple;
 
@@ -23,11 +23,13 @@ impl Kind {
             Self::FrozenCoarse => probe.amplifier = Amplifier::Max31855,
             // This chip reports no cold junction, and a warm box cannot be seen with it.
             Self::HotBox if probe.amplifier == Amplifier::Max6675 => probe.amplifier = Amplifier::Max31855,
-            Self::LidLeftOpen | Self::LidContactDead => spec.lid_contact = LidContact::Fitted,
-            Self::OneRelayWelded | Self::OnePinDead | Self::OneBankDead if spec.banks.len() == 1 => {
-                let half = BankSpec { rated_w: 0.5 * spec.banks[0].rated_w, ..spec.banks[0] };
-                spec.banks = vec![half; 2];
+            Self::LidLeftOpen | Self::LidContactDead => spec.lid_contact = Input::Fitted,
+            Self::OneRelayWelded | Self::OnePinDead | Self::OneBankDead => two_banks_at_least(spec),
+            Self::OneRelayWeldedSensed => {
+                two_banks_at_least(spec);
+                spec.current_sensing = CurrentSensing::EachBank;
             }
+            Self::ContactorWeldedSensed => spec.mirror_contact = Input::Fitted,
             Self::WrongWire => {
                 probe.thermocouple = Thermocouple::K;
             }
@@ -90,7 +92,9 @@ impl Kind {
         if let Some(fault) = self.of_bank() {
             let one = usize::try_from(chance.count(0, spec.banks.len() as u64 - 1)).unwrap_or(0);
             return match self {
-                Self::OneRelayWelded | Self::OnePinDead | Self::OneBankDead => vec![Fault::Bank(one, fault)],
+                Self::OneRelayWelded | Self::OneRelayWeldedSensed | Self::OnePinDead | Self::OneBankDead => {
+                    vec![Fault::Bank(one, fault)]
+                }
                 _ => (0..spec.banks.len()).map(|bank| Fault::Bank(bank, fault)).collect(),
             };
         }
@@ -100,7 +104,7 @@ impl Kind {
                 Fault::EnclosureHeated { w: hotter_c * spec.enclosure.to_ambient_w_per_k }
             }
             Self::ContactorStuckOpen => Fault::ContactorStuckOpen,
-            Self::ContactorWelded => Fault::ContactorWelds,
+            Self::ContactorWelded | Self::ContactorWeldedSensed => Fault::ContactorWelds,
             Self::PowerCut => Fault::PowerCut,
             Self::MainsSag => Fault::MainsSag { ratio: chance.between(0.85, 0.95) },
             Self::LeakGrown => Fault::LeakGrown { w_per_k: chance.between(0.2, 1.0) * spec.leak_w_per_k },
@@ -147,7 +151,9 @@ impl Kind {
 
     fn of_bank(self) -> Option<BankFault> {
         Some(match self {
-            Self::OneRelayWelded | Self::AllRelaysWelded => BankFault::RelayWelds,
+            Self::OneRelayWelded | Self::OneRelayWeldedSensed | Self::AllRelaysWelded => {
+                BankFault::RelayWelds
+            }
             Self::AllSwitchesShorted => BankFault::SwitchShorted,
             Self::AllSwitchesHalfShorted => BankFault::SwitchHalfShorted,
             Self::OnePinDead => BankFault::PinDead,
@@ -155,6 +161,13 @@ impl Kind {
             Self::ElementsAged => BankFault::ElementsAged { resistance_ratio: 1.15 },
             _ => return None,
         })
+    }
+}
+
+fn two_banks_at_least(spec: &mut KilnSpec) {
+    if spec.banks.len() == 1 {
+        let half = BankSpec { rated_w: 0.5 * spec.banks[0].rated_w, ..spec.banks[0] };
+        spec.banks = vec![half; 2];
     }
 }
 

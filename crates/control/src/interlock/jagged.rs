@@ -76,6 +76,14 @@ impl Jagged {
     }
 }
 
+impl Jagged {
+    /// The standard deviation of a probe's latest minute, °C: for rows that must not take jitter for
+    /// movement.
+    pub(crate) fn deviation_c(&self, probe: u8) -> f64 {
+        self.tracks.get(usize::from(probe)).map_or(0.0, Track::deviation_c)
+    }
+}
+
 impl Track {
     /// A sample; one that is missing or discarded breaks the row of three that a bend needs.
     fn take(&mut self, sample_c: Option<f64>) {
@@ -90,8 +98,12 @@ impl Track {
         self.last_c = sample_c;
     }
 
+    fn deviation_c(&self) -> f64 {
+        sqrt(self.sum_c2 / WINDOW_F64)
+    }
+
     fn verdict(&self, probe: u8) -> Verdict {
-        let deviation_c = sqrt(self.sum_c2 / WINDOW_F64);
+        let deviation_c = self.deviation_c();
         let (severity, bound) = if !(deviation_c < TRIP_C) {
             (Severity::Trip, TRIP_C)
         } else if !(deviation_c < WITHHOLD_C) {

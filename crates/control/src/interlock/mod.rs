@@ -26,6 +26,7 @@ mod lid_open;
 mod more_energy;
 mod movement;
 mod not_answering;
+mod not_following;
 mod not_heating;
 mod observer;
 mod patience;
@@ -100,6 +101,7 @@ pub(crate) const fn row(interlock: Interlock) -> &'static Row {
         Interlock::CurrentWhileOff => &current_while_off::ROW,
         Interlock::WeakCurrent => &weak_current::ROW,
         Interlock::MoreEnergyThanForecast => &more_energy::ROW,
+        Interlock::ContactorNotFollowing => &not_following::ROW,
         Interlock::CheckMissing => &CHECK_MISSING,
     }
 }
@@ -140,6 +142,7 @@ struct Checks {
     stalled: stalled::Stalled,
     current_while_off: current_while_off::CurrentWhileOff,
     weak_current: weak_current::WeakCurrent,
+    not_following: not_following::NotFollowing,
 }
 
 impl Checks {
@@ -163,6 +166,7 @@ impl Checks {
             stalled: stalled::Stalled::new(),
             current_while_off: current_while_off::CurrentWhileOff::new(),
             weak_current: weak_current::WeakCurrent::new(),
+            not_following: not_following::NotFollowing::new(),
         }
     }
 
@@ -180,13 +184,14 @@ impl Checks {
         sheet.enter(Interlock::FiringTooLong, too_long::judge(view));
         sheet.enter(Interlock::JaggedReading, self.jagged.judge(view));
         sheet.enter(Interlock::ShortedLead, self.shorted_lead.judge(view));
-        sheet.enter(Interlock::ThermocouplePulledOut, self.pulled_out.judge(view));
+        sheet.enter(Interlock::ThermocouplePulledOut, self.pulled_out.judge(view, &self.jagged));
         sheet.enter(Interlock::EnclosureHot, self.enclosure_hot.judge(view));
         sheet.enter(Interlock::KilnStalled, self.stalled.judge(view));
         sheet.enter(Interlock::LidOpen, lid_open::judge(view));
         sheet.enter(Interlock::CurrentWhileOff, self.current_while_off.judge(view));
         sheet.enter(Interlock::WeakCurrent, self.weak_current.judge(view));
         sheet.enter(Interlock::MoreEnergyThanForecast, more_energy::judge(view));
+        sheet.enter(Interlock::ContactorNotFollowing, self.not_following.judge(view));
     }
 }
 

@@ -1,7 +1,9 @@
 //! SR-09: the tip has left the kiln, or is on its way out.
 
+use libm::sqrt;
 use pyrometry::units::Millis;
 
+use super::jagged::Jagged;
 use super::ring::Ring;
 use super::row::{Patience, Row, Verdict, WithoutHeat};
 use super::seen::View;
@@ -11,6 +13,14 @@ use crate::observation::Contact;
 
 /// SR-09: a fall of 1 °C/s over 10 s trips, over 5 s withholds; the lid shut, no kiln does it.
 const FALL_C_PER_S: f64 = 1.0;
+/// Elements that were switched off after longer than a usual window go on giving for a while less and less, and a probe that sees
+/// them falls with them: healthy light kilns by 1.1 °C/s for 10 s (fit, random firings). Until then only
+/// a fall that no element explains counts.
+const GLOWS_AFTER: Millis = Millis::from_seconds(30);
+const GLOWS_FOR: Millis = Millis::from_seconds(40);
+const FALL_FROM_GLOW_C_PER_S: f64 = 2.0;
+/// Jitter tilts the line through a few samples; so many of its standard deviations count as none.
+const TILT_MOST: f64 = 3.0;
 const TRIPS_OVER: usize = 10;
 const WITHHOLDS_OVER: usize = 5;
 /// Samples kept: both ends of the longer span.
@@ -41,18 +51,30 @@ pub(crate) const ROW: Row = Row {
     },
 };
 
-/// The latest samples of each probe.
+/// The latest samples of each probe, and how long elements have yet to glow.
 #[derive(Clone, Debug)]
 pub(crate) struct PulledOut {
     readings_c: [Ring<f64, KEPT>; PROBES_MOST],
+    glows: Millis,
+    /// How long some bank has been on without a break.
+    heated: Millis,
+    /// Heat that this row itself took away is no excuse for a fall.
+    stood: bool,
 }
 
 impl PulledOut {
     pub(crate) fn new() -> Self {
-        Self { readings_c: core::array::from_fn(|_| Ring::new()) }
+        Self {
+            readings_c: core::array::from_fn(|_| Ring::new()),
+            glows: Millis::ZERO,
+            heated: Millis::ZERO,
+            stood: false,
+        }
     }
 
-    pub(crate) fn judge(&mut self, view: &View<'_>) -> Verdict {
+    /// Call it after `jagged` has seen the step.
+    pub(crate) fn judge(&mut self, view: &View<'_>, jagged: &Jagged) -> Verdict {
+        let bound_c_per_s = self.bound_c_per_s(view);
         let mut worst = Verdict::Clear;
         for (probe, readings_c) in view.seen.probes().zip(&mut self.readings_c) {
             match view.usable(probe) {
@@ -64,43 +86,64 @@ impl PulledOut {
                 }
                 Some(_) | None => readings_c.clear(),
             }
-            worst = worst.worse(verdict(probe, readings_c));
+            let tilt_c = TILT_MOST * jagged.deviation_c(probe);
+            worst = worst.worse(verdict(probe, readings_c, bound_c_per_s, tilt_c));
         }
+        self.stood = worst != Verdict::Clear;
         worst
+    }
+
+    fn bound_c_per_s(&mut self, view: &View<'_>) -> f64 {
+        let heats = view.seen.banks.contains(&true);
+        // Elements that are switched on again take as long to give as they took to dim.
+        let switched_off = self.heated >= GLOWS_AFTER && !heats && !self.stood;
+        self.glows = if switched_off { GLOWS_FOR } else { self.glows.since(view.seen.since_last) };
+        self.heated = if heats { self.heated + view.seen.since_last } else { Millis::ZERO };
+        if self.glows > Millis::ZERO { FALL_FROM_GLOW_C_PER_S } else { FALL_C_PER_S }
     }
 }
 
 /// A step of a second that came a little late is still one.
 const SECOND_AT_MOST: Millis = Millis::new(1_500);
 
-fn verdict(probe: u8, readings_c: &Ring<f64, KEPT>) -> Verdict {
-    let raise = |severity, falls_c_per_s: f64, seconds: u64| {
+fn verdict(probe: u8, readings_c: &Ring<f64, KEPT>, bound_c_per_s: f64, tilt_c: f64) -> Verdict {
+    let falls = |over: usize, severity, seconds: u64| {
+        let slope = Slope::of_latest(readings_c, over)?;
         let lasted = Millis::from_seconds(seconds);
+        let bound_c_per_s = bound_c_per_s + tilt_c / sqrt(slope.squares_s2);
+        if slope.falls_c_per_s < bound_c_per_s {
+            return None;
+        }
         let evidence = Evidence {
-            seen: falls_c_per_s * lasted.seconds(),
-            bound: FALL_C_PER_S * lasted.seconds(),
+            seen: slope.falls_c_per_s * lasted.seconds(),
+            bound: bound_c_per_s * lasted.seconds(),
             lasted,
         };
-        Verdict::about(probe, severity, evidence)
+        Some(Verdict::about(probe, severity, evidence))
     };
-    match (falls_c_per_s(readings_c, TRIPS_OVER), falls_c_per_s(readings_c, WITHHOLDS_OVER)) {
-        (Some(falls), _) if !(falls < FALL_C_PER_S) => raise(Severity::Trip, falls, 10),
-        (_, Some(falls)) if !(falls < FALL_C_PER_S) => raise(Severity::Withhold, falls, 5),
-        (_, _) => Verdict::Clear,
-    }
+    let trips = falls(TRIPS_OVER, Severity::Trip, 10);
+    trips.or_else(|| falls(WITHHOLDS_OVER, Severity::Withhold, 5)).unwrap_or(Verdict::Clear)
 }
 
-/// The slope of a straight line through the latest samples, downwards: noise moves it less than it
-/// moves the two ends.
-fn falls_c_per_s(readings_c: &Ring<f64, KEPT>, over: usize) -> Option<f64> {
-    let _there_are_enough = readings_c.ago(over)?;
-    let (mut sum, mut squares, mut ago_s) = (0.0, 0.0, 0.0);
-    let middle_s = 0.5 * (0..over).fold(0.0, |seconds, _| seconds + 1.0);
-    for back in 0..=over {
-        let lever_s = ago_s - middle_s;
-        sum += lever_s * readings_c.ago(back)?;
-        squares += lever_s * lever_s;
-        ago_s += 1.0;
+/// A straight line through the latest samples: noise moves it less than it moves the two ends.
+struct Slope {
+    falls_c_per_s: f64,
+    /// Sum of the squares of the samples' distances in time from their middle: the variance of the
+    /// slope is that of a sample divided by it (ordinary least squares).
+    squares_s2: f64,
+}
+
+impl Slope {
+    fn of_latest(readings_c: &Ring<f64, KEPT>, over: usize) -> Option<Self> {
+        let _there_are_enough = readings_c.ago(over)?;
+        let (mut sum, mut squares_s2, mut ago_s) = (0.0, 0.0, 0.0);
+        let middle_s = 0.5 * (0..over).fold(0.0, |seconds, _| seconds + 1.0);
+        for back in 0..=over {
+            let lever_s = ago_s - middle_s;
+            sum += lever_s * readings_c.ago(back)?;
+            squares_s2 += lever_s * lever_s;
+            ago_s += 1.0;
+        }
+        Some(Self { falls_c_per_s: sum / squares_s2, squares_s2 })
     }
-    Some(sum / squares)
 }

@@ -32,6 +32,10 @@ pub(crate) struct Seen<'a> {
     pub(crate) lid: Contact,
     /// Each bank's current, where it is sensed and could be read.
     pub(crate) amps: [Option<Amps>; BANKS_MOST],
+    /// The safety contactor's mirror contact: shut is closed.
+    pub(crate) contactor: Contact,
+    /// Whether the step before permitted heat, so what the contactor was told.
+    pub(crate) permitted: bool,
     /// What the relays were told in the step before, so what they did since.
     pub(crate) banks: BankLevels,
     /// Heating time so far, stays left out.

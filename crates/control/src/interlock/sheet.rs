@@ -38,7 +38,8 @@ pub(crate) const fn line_of(interlock: Interlock) -> usize {
         Interlock::CurrentWhileOff => 18,
         Interlock::WeakCurrent => 19,
         Interlock::MoreEnergyThanForecast => 20,
-        Interlock::CheckMissing => 21,
+        Interlock::ContactorNotFollowing => 21,
+        Interlock::CheckMissing => 22,
     }
 }
 

@@ -111,6 +111,40 @@ fn sr_28_heat_is_taken_away_without_waiting_for_the_minimum_time() {
     assert_eq!(switching.all_off(Millis::from_seconds(1)), BankLevels::default());
 }
 
+#[test]
+fn a_bank_that_never_gets_its_turn_counts_as_starved_after_four_tenths_more_than_a_window() {
+    let mut kiln = kiln_with_banks(1, 1.0);
+    kiln.supply_limit = Watts::new(1.0).unwrap();
+    let mut switching = Switching::default();
+    for t in 0..40 {
+        switching.levels(&kiln, &duties(1.0), Millis::from_seconds(t));
+        assert_eq!(switching.starved(&kiln), t >= 28, "{t}");
+    }
+}
+
+/// Which of two banks is energised when, after 21 s without a supply, there is one for one of them.
+fn first_of_two(duty: [f64; 2]) -> [bool; 2] {
+    let mut kiln = kiln_with_banks(2, 0.5);
+    let for_one = core::mem::replace(&mut kiln.supply_limit, Watts::new(1.0).unwrap());
+    let mut asked = duties(0.0);
+    asked[0] = Duty::limited(duty[0]);
+    asked[1] = Duty::limited(duty[1]);
+    let mut switching = Switching::default();
+    for t in 0..21 {
+        switching.levels(&kiln, &asked, Millis::from_seconds(t));
+    }
+    kiln.supply_limit = for_one;
+    let levels = switching.levels(&kiln, &asked, Millis::from_seconds(21));
+    [levels[0], levels[1]]
+}
+
+#[test]
+fn sr_27_where_one_of_two_can_be_on_the_one_that_is_owed_most_is_and_of_equals_the_first() {
+    assert_eq!(first_of_two([0.2, 1.0]), [false, true]);
+    assert_eq!(first_of_two([1.0, 0.2]), [true, false]);
+    assert_eq!(first_of_two([1.0, 1.0]), [true, false]);
+}
+
 /// What is asked in a second: a duty for each bank, or that all be off at once.
 fn asked() -> impl Strategy<Value = Option<[f64; BANKS_MOST]>> {
     proptest::option::weighted(0.97, proptest::array::uniform(0.0..=1.0_f64))

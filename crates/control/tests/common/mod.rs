@@ -2,26 +2,31 @@
 #![allow(dead_code, reason = "each test file uses its own part of the bench")]
 
 use control::{
-    Bank, Certainty, Contact, Controller, Decision, Firing, Kiln, KilnModel, Observation, Order, Pace,
-    Parameters, Probe, Programme, Segment, Setup, Start, SwitchKind, Target,
+    Bank, Carried, Certainty, Contact, Controller, Decision, Firing, Kiln, KilnModel, Observation, Order,
+    Pace, Parameters, Probe, Programme, Segment, Setup, Start, SwitchKind, Target,
 };
 use hal::Level;
 use kiln_sim::{KilnSpec, Lid, Plant, Switches};
 use pyrometry::amplifier::{Report, Sensor};
 use pyrometry::calibration::Calibration;
 use pyrometry::cone::Cone;
+use pyrometry::heat_work::HeatWork;
 use pyrometry::units::{Celsius, CelsiusPerHour, Millis, Watts};
 
 /// One firing: controller, plant, and what has been decided last.
 pub(crate) struct Bench {
     pub(crate) controller: Controller,
     pub(crate) plant: Plant,
-    switches: Switches,
+    pub(crate) switches: Switches,
+    /// The chamber through the last gap without power, second by second.
+    gap_c: Vec<f64>,
     second: u64,
     /// A forecast of what is left, for the next step.
     pub(crate) forecast: Option<control::Expected>,
     /// What the lid's contact says.
     pub(crate) lid: Contact,
+    /// What the contactor's mirror contact says; it follows the plant once it is fitted.
+    pub(crate) mirror: Contact,
     /// What the probes reported last.
     pub(crate) reports: Vec<Report>,
     /// Closings of each relay.
@@ -133,18 +138,20 @@ impl Bench {
             delay: Millis::ZERO,
             forecast: control::Expected::lasting(Millis::from_hours(30)),
         };
-        Self::with(spec, guessed_load_kg, Some(firing), Start::default())
+        Self::with(spec, guessed_load_kg, Some(firing), &Start::default())
     }
 
-    pub(crate) fn with(spec: &KilnSpec, guessed_load_kg: f64, firing: Option<Firing>, start: Start) -> Self {
+    pub(crate) fn with(spec: &KilnSpec, guessed_load_kg: f64, firing: Option<Firing>, start: &Start) -> Self {
         let kiln = kiln_of(spec, guessed_load_kg);
         Self {
-            controller: Controller::new(Setup { kiln, firing, start }),
+            controller: Controller::new(Setup { kiln, firing, start: *start }),
             plant: Plant::new(spec, 7).unwrap(),
             switches: Switches { lid: Lid::Shut, ..Switches::default() },
+            gap_c: Vec::new(),
             second: 0,
             forecast: None,
             lid: Contact::NotFitted,
+            mirror: Contact::NotFitted,
             reports: Vec::new(),
             operations: [0; control::BANKS_MOST],
         }
@@ -165,6 +172,9 @@ impl Bench {
     /// The same, with the probes' reports spoiled on their way.
     pub(crate) fn step_seeing(&mut self, orders: &[Order], spoil: impl Fn(Report) -> Report) -> Decision {
         self.plant.step(Millis::from_seconds(1), &self.switches);
+        if self.mirror != Contact::NotFitted {
+            self.mirror = if self.plant.contactor_is_closed() { Contact::Shut } else { Contact::Open };
+        }
         let reports: Vec<Report> = (0..self.controller.setup().kiln.probes.len())
             .map(|probe| spoil(self.plant.report(probe)))
             .collect();
@@ -172,6 +182,7 @@ impl Bench {
             at: Millis::from_seconds(self.second),
             probes: &reports,
             lid: self.lid,
+            contactor: self.mirror,
             amps: [None; control::BANKS_MOST],
             orders,
             forecast: self.forecast.take(),
@@ -193,6 +204,34 @@ impl Bench {
     pub(crate) fn miss(&mut self, seconds: u64) {
         self.plant.step(Millis::from_seconds(seconds), &self.switches);
         self.second += seconds;
+    }
+
+    /// Lets the kiln stand without power, and begins the time anew as a new program does.
+    pub(crate) fn lose_power(&mut self, seconds: u64) {
+        let unpowered = Switches { lid: Lid::Shut, ..Switches::default() };
+        self.gap_c = vec![self.true_junction_c()];
+        for _ in 0..seconds {
+            self.plant.step(Millis::from_seconds(1), &unpowered);
+            self.gap_c.push(self.true_junction_c());
+        }
+        self.switches = unpowered;
+        self.second = 0;
+    }
+
+    /// A controller that carries the firing on.
+    pub(crate) fn carry_on(&mut self, carried: &Carried) {
+        let setup = self.controller.setup().clone();
+        self.controller =
+            Controller::new(Setup { start: Start { latched: None, carried: Some(*carried) }, ..setup });
+    }
+
+    /// What the last gap did to a cone by the junction's true temperature.
+    pub(crate) fn true_work_in_the_gap(&self, cone: Cone) -> f64 {
+        let mut work = HeatWork::NONE;
+        for (c, seconds) in self.gap_c.iter().zip([0].into_iter().chain(std::iter::repeat(1))) {
+            work.add(celsius(*c), Millis::from_seconds(seconds));
+        }
+        work.progress(cone)
     }
 
     /// Steps until something is so; panics with the last decision when it never is.

@@ -175,8 +175,8 @@ pub(super) struct ServeArgs {
     /// How many times faster than real time a simulated kiln runs.
     #[arg(long, value_name = "TIMES")]
     pub(super) speed: Option<f64>,
-    /// Light this schedule at once: a file, or a name on the shelf. On a simulated kiln only: a real
-    /// one asks its checklist.
+    /// Light this schedule at once: a file, or a name on the shelf. On a simulated kiln only, whose
+    /// checklist it confirms: a real one asks a person.
     #[arg(long, value_name = "SCHEDULE")]
     pub(super) alight: Option<PathBuf>,
 }

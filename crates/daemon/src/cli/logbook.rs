@@ -40,9 +40,10 @@ fn line(row: &FiringRow) -> String {
     let scale = schedule::scale_of(&row.firing.schedule_text);
     let hottest = hottest.and_then(Celsius::new).map_or("–".to_owned(), |hottest| scale.say(hottest));
     let simulated = if row.firing.simulated { " (simulated)" } else { "" };
+    let proving = if row.firing.proving.is_some() { " (proving firing)" } else { "" };
     let started = row.firing.started.get(..16).unwrap_or(&row.firing.started).replace('T', " ");
     format!(
-        "{:>4}  {started}  {:<11}  {hottest:>7}  {}{simulated}",
+        "{:>4}  {started}  {:<11}  {hottest:>7}  {}{simulated}{proving}",
         row.id,
         row.outcome.name(),
         row.firing.title

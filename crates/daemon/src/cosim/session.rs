@@ -6,7 +6,7 @@ use control::{
     BANKS_MOST, Contact, Controller, Decision, Expected, ORDERS_MOST, Observation, Order, PROBES_MOST, Phase,
     Setup,
 };
-use hal::{Contactor, Level, PinFault};
+use hal::{Contactor, Level, PinFault, Sensed};
 use heapless::Vec as Few;
 use insight::longest_left;
 use pyrometry::amplifier::{Report, Said as ChipSaid};
@@ -15,7 +15,7 @@ use trace::wire::{Exact, Named};
 use trace::{TraceError, TraceFile};
 use warden::{Beat, Permission, SILENCE_LONGEST, Stages};
 
-use super::wire::{self, Answer, Fault, Lid, Probe, Said, Summary, Sums};
+use super::wire::{self, Answer, Fault, Lid, Mirror, Probe, Said, Summary, Sums};
 use crate::files::kiln::KilnFile;
 use crate::run::{Guard, OwnWarden, is_asked_for};
 use crate::tally::Tally;
@@ -50,6 +50,7 @@ struct Seen {
     at: Millis,
     reports: Few<Report, PROBES_MOST>,
     lid: Contact,
+    contactor: Contact,
     amps: [Option<Amps>; BANKS_MOST],
     orders: Few<Order, ORDERS_MOST>,
 }
@@ -88,6 +89,7 @@ impl<'a> Session<'a> {
             at: seen.at,
             probes: &seen.reports,
             lid: seen.lid,
+            contactor: seen.contactor,
             amps: seen.amps,
             orders: &seen.orders,
             forecast: self.anew.take(),
@@ -128,11 +130,21 @@ impl<'a> Session<'a> {
         )
         .map_err(|_| fault(format!("more than {ORDERS_MOST} orders in one line")))?;
         let lid = match said.inputs.as_ref().and_then(|inputs| inputs.lid) {
-            None => Contact::NotFitted,
+            None => self.left_out(Sensed::Lid),
             Some(Lid::Shut) => Contact::Shut,
             Some(Lid::Open) => Contact::Open,
         };
-        Ok(Seen { at, reports, lid, amps, orders })
+        let contactor = match said.inputs.as_ref().and_then(|inputs| inputs.contactor) {
+            None => self.left_out(Sensed::Contactor),
+            Some(Mirror::Closed) => Contact::Shut,
+            Some(Mirror::Open) => Contact::Open,
+        };
+        Ok(Seen { at, reports, lid, contactor, amps, orders })
+    }
+
+    /// A contact that the kiln file has and the line has not cannot be read.
+    fn left_out(&self, sensed: Sensed) -> Contact {
+        if self.kiln.senses(sensed) { Contact::Unreadable } else { Contact::NotFitted }
     }
 
     fn reports(&self, said: &Said) -> Result<Few<Report, PROBES_MOST>, String> {

@@ -45,12 +45,22 @@ pub(super) struct Probe {
 pub(super) struct Inputs {
     #[serde(default)]
     pub(super) lid: Option<Lid>,
+    /// What its mirror contact says of the safety contactor.
+    #[serde(default)]
+    pub(super) contactor: Option<Mirror>,
 }
 
 #[derive(Clone, Copy, Debug, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub(super) enum Lid {
     Shut,
+    Open,
+}
+
+#[derive(Clone, Copy, Debug, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub(super) enum Mirror {
+    Closed,
     Open,
 }
 

@@ -131,6 +131,20 @@ impl<T: Wire> Field for Vec<At<T>> {
     }
 }
 
+/// A list of tables that may be left out.
+impl<T: Wire> Field for Option<Vec<At<T>>> {
+    const REQUIRED: bool = false;
+    fn found(node: &Node<'_>, problems: &mut Problems) -> Option<Self> {
+        <Vec<At<T>> as Field>::found(node, problems).map(Some)
+    }
+    fn absent() -> Option<Self> {
+        Some(None)
+    }
+    fn schema(generator: &mut schemars::SchemaGenerator) -> schemars::Schema {
+        <Vec<At<T>> as Field>::schema(generator)
+    }
+}
+
 /// A table being read.
 pub(super) struct Fields<'a> {
     table: &'a DeTable<'a>,

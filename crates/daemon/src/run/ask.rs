@@ -5,6 +5,7 @@ use tokio::sync::oneshot;
 use trace::TraceFile;
 
 use super::firing::FiringSheet;
+use super::presence::PresenceAsked;
 use super::unlit::Unlit;
 
 /// How an answer goes back. Whoever asked may have gone away meanwhile.
@@ -31,4 +32,6 @@ pub struct Lighting {
     pub setup: Setup,
     /// Its trace, with the head written.
     pub trace: TraceFile,
+    /// Whether somebody has to show to be at the kiln.
+    pub presence: PresenceAsked,
 }

@@ -1,7 +1,9 @@
 //! Where a firing stands in its schedule, followed from the decisions: what is left of a soak or
 //! stay, and when heating and cooling will probably be over.
 
-use control::{Decision, Order, Outcome, Phase, Programme, Segment, UNDO_WITHIN, UNDO_WITHIN_C};
+use control::{
+    Carried, Decision, Left, Order, Outcome, Phase, Programme, Segment, UNDO_WITHIN, UNDO_WITHIN_C,
+};
 use insight::Forecast;
 use pyrometry::units::{Celsius, Millis};
 
@@ -19,9 +21,21 @@ pub struct Course {
     pub waited: Millis,
     /// When a person shut off and at what temperature, if they did and it was not undone.
     shut_off: Option<(Millis, Option<Celsius>)>,
+    /// The segment that is carried on, and what was left of its soak.
+    owed: Option<(u8, Millis)>,
 }
 
 impl Course {
+    /// At the beginning of a firing, or of one that carries another on.
+    #[must_use]
+    pub fn begin(carried: Option<&Carried>) -> Self {
+        let owed = carried.and_then(|carried| match carried.left {
+            Left::Soak { left, .. } => Some((carried.segment, left)),
+            Left::Way | Left::Wait { .. } | Left::Watch { .. } => None,
+        });
+        Self { owed, ..Self::default() }
+    }
+
     /// Takes one step with its orders.
     pub fn take(
         &mut self,
@@ -74,7 +88,8 @@ impl Course {
                 let segment = decision.segment.and_then(|number| {
                     programme.and_then(|programme| programme.segments().get(usize::from(number)))
                 });
-                self.soak_left = segment.map(Segment::soak);
+                let owed = self.owed.filter(|(owed, _)| decision.segment == Some(*owed));
+                self.soak_left = owed.map(|(_, left)| left).or(segment.map(Segment::soak));
             }
             Phase::Resting
             | Phase::SetForLater
@@ -84,6 +99,13 @@ impl Course {
             | Phase::CoolEnoughToOpen
             | Phase::Tripped => (self.soak_left, self.stay_left) = (None, None),
         }
+    }
+
+    /// Whether the climb is the way back to a soak that a power cut had cut short.
+    #[must_use]
+    pub fn climbs_back(&self, decision: &Decision) -> bool {
+        let owed = self.owed.map(|(segment, _)| segment);
+        decision.phase == Phase::Climbing && owed.is_some() && owed == decision.segment
     }
 
     fn lengthen(&mut self, by: Millis) {

@@ -1,16 +1,18 @@
 //! One step of the control thread, from reading to beat.
 
 mod asked;
+mod heartbeat;
 mod latch_word;
 mod lighting;
 mod readings;
+mod trust;
 
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, SyncSender, TrySendError};
+use std::time::Duration;
 
 use control::{Controller, Decision, Expected, Finding, Kiln, Observation, Order, Phase, Setup, Start};
 use hal::Level;
-use pyrometry::heat_work::HeatWork;
 use pyrometry::units::Millis;
 use tokio::sync::watch;
 use trace::Seen;
@@ -23,13 +25,17 @@ use super::firing::FiringSheet;
 use super::guard::{Guard, Standing};
 use super::kept_pins::KeptPins;
 use super::off::SharedBoard;
+use super::presence::Watch;
 use super::shut_off::{Obeyed, ShutOff};
 use super::snapshot::{NotLit, Snapshot};
 use crate::clock::KilnClock;
 use crate::rate::RateMeter;
 use crate::store::{Health, Latched, Record, Recorded, Trouble};
+use heartbeat::Heartbeat;
 use latch_word::LatchWord;
-use readings::Readings;
+pub(crate) use readings::contact;
+use readings::{Button, Readings};
+use trust::Trust;
 
 /// What a cycle is made of.
 #[derive(Debug)]
@@ -54,6 +60,8 @@ pub struct Parts<G> {
     pub health: Health,
     /// The time of day at the kiln.
     pub clock: KilnClock,
+    /// How long a press of the button at the kiln counts; `None` where none is asked.
+    pub press_counts: Option<Millis>,
 }
 
 /// Everything the control thread owns.
@@ -72,7 +80,6 @@ pub struct Cycle<G> {
     course: Course,
     anew: Anew,
     rate: RateMeter,
-    heat_work: HeatWork,
     latch: LatchWord,
     shut_off: Obeyed,
     /// What would refuse a light-up, as the last step saw it.
@@ -80,15 +87,20 @@ pub struct Cycle<G> {
     /// How long some sensor could not have.
     sensor_for: Millis,
     not_lit: Option<Arc<NotLit>>,
+    presence: Watch,
     /// How the warden stood at the last beat.
     warden: Standing,
+    /// Whether it has followed the beats since it was armed.
+    trust: Trust,
     /// Whether the controller has yet to be told that the warden is lost.
     owes_shut_off: bool,
     /// What the keeper must hear before any further step.
     owes_not_lit: Option<Finding>,
+    late_worst: Duration,
     phase: Phase,
     segment: Option<u8>,
     stages: Stages,
+    heartbeat: Heartbeat,
     sequence: u32,
     snapshots: watch::Sender<Option<Arc<Snapshot>>>,
 }
@@ -99,7 +111,9 @@ impl<G: Guard> Cycle<G> {
         let (snapshots, seen) = watch::channel(None);
         let latch = LatchWord::of(&parts.latched);
         let controller = at_rest(&parts.kiln, latch.trip());
+        let presence = Watch::new(parts.press_counts);
         let cycle = Self {
+            presence,
             parts,
             controller,
             began: None,
@@ -110,22 +124,29 @@ impl<G: Guard> Cycle<G> {
             course: Course::default(),
             anew: Anew::default(),
             rate: RateMeter::default(),
-            heat_work: HeatWork::NONE,
             latch,
             shut_off: Obeyed::default(),
             sensor: None,
             sensor_for: Millis::ZERO,
             not_lit: None,
             warden: Standing::Trusts,
+            trust: Trust::default(),
             owes_shut_off: false,
             owes_not_lit: None,
+            late_worst: Duration::ZERO,
             phase: Phase::Resting,
             segment: None,
             stages: Stages::default(),
+            heartbeat: Heartbeat::default(),
             sequence: 0,
             snapshots,
         };
         (cycle, seen)
+    }
+
+    /// How late the latest step so far was done (SR-36).
+    pub fn note_lateness(&mut self, worst: Duration) {
+        self.late_worst = worst;
     }
 
     /// One step. `at` counts from the program's start.
@@ -145,6 +166,7 @@ impl<G: Guard> Cycle<G> {
             self.anew.ask(&self.parts.kiln, &firing.schedule.programme, &asked.orders, &decision);
         }
         let contactor = self.beat(at, &decision);
+        self.beat_outside(&decision);
         let outcomes = decision.outcomes.clone();
         if let Some(presses) = asked.pressed {
             self.shut_off = Obeyed { presses, outcome: outcomes.first().copied() };
@@ -158,6 +180,11 @@ impl<G: Guard> Cycle<G> {
         let mut board = self.parts.board.hold();
         board.pass(span);
         let readings = Readings::take(&mut **board, &self.parts.kiln);
+        if readings.button == Button::Pressed {
+            self.presence.press(self.last_at);
+        }
+        let contactor = self.trust.contactor(readings.contactor, self.warden);
+        let readings = Readings { contactor, ..readings };
         self.stages.read = self.stages.read.wrapping_add(1);
         readings
     }
@@ -174,6 +201,7 @@ impl<G: Guard> Cycle<G> {
             at: at.since(began),
             probes: &readings.reports,
             lid: readings.lid,
+            contactor: readings.contactor,
             amps: readings.amps,
             orders,
             forecast,
@@ -225,11 +253,13 @@ impl<G: Guard> Cycle<G> {
             at: decision.at,
             probes: readings.reports.clone(),
             lid: readings.lid,
+            contactor: readings.contactor,
             amps: readings.amps,
             orders: orders.iter().copied().collect(),
             forecast,
         };
-        let record = Record::Step(Box::new(Recorded { seen, decision: decision.clone(), lost: self.lost }));
+        let (wall, lost) = (self.parts.clock.wall(), self.lost);
+        let record = Record::Step(Box::new(Recorded { seen, decision: decision.clone(), lost, wall }));
         match self.tell_not_lit().and_then(|()| self.parts.records.try_send(record)) {
             Ok(()) => self.lost = 0,
             Err(TrySendError::Full(_)) if self.recording => {
@@ -263,6 +293,7 @@ impl<G: Guard> Cycle<G> {
         let contactor = self.parts.guard.hear(beat, at);
         let had_one = !self.warden_is_lost();
         self.warden = self.parts.guard.standing();
+        self.trust.follow(beat.permission, self.warden);
         if self.warden_is_lost() {
             // The heat now; the controller, and with it the trace, with the next step.
             self.owes_shut_off |= had_one;
@@ -291,10 +322,6 @@ impl<G: Guard> Cycle<G> {
             self.course.forget_undo();
         }
         self.rate.take(decision.at, decision.chamber);
-        match decision.chamber {
-            Some(chamber) => self.heat_work.add(chamber, span),
-            None => self.heat_work.break_off(),
-        }
         self.phase = decision.phase;
         self.segment = decision.segment;
         self.sensor = decision.refuses_light_up;
@@ -308,12 +335,14 @@ impl<G: Guard> Cycle<G> {
             rate: self.rate.c_per_h(),
             firing: self.firing.clone(),
             course: self.course,
-            heat_work: self.heat_work,
+            heat_work: *self.controller.heat_work(),
             light_up: self.light_up(),
+            presence: self.presence.now(self.last_at),
             not_lit: self.not_lit.clone(),
             warden: self.warden,
             kept: self.parts.kept.clone(),
             shut_off: self.shut_off,
+            late_worst: self.late_worst,
             latch_unreadable: self.latch.unreadable.clone(),
             trouble: self.parts.health.trouble(),
             decision,
@@ -328,5 +357,5 @@ impl<G> Drop for Cycle<G> {
 }
 
 fn at_rest(kiln: &Kiln, latched: Option<Finding>) -> Controller {
-    Controller::new(Setup { kiln: kiln.clone(), firing: None, start: Start { latched } })
+    Controller::new(Setup { kiln: kiln.clone(), firing: None, start: Start { latched, ..Start::default() } })
 }

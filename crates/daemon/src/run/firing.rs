@@ -22,4 +22,6 @@ pub struct FiringSheet {
     pub delay: Millis,
     /// When it was lit, RFC 3339.
     pub started: String,
+    /// Why it is a proving firing, in words; `None` when it is none.
+    pub proving: Option<String>,
 }

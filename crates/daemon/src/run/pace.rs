@@ -30,12 +30,13 @@ pub(super) struct Rhythm {
     anchor: Instant,
     steps: u32,
     at: Millis,
+    late_worst: Duration,
 }
 
 impl Rhythm {
     /// Begins now; the first step is due at once.
     pub(super) fn begin(pace: Pace, now: Instant) -> Self {
-        Self { pace, began: now, anchor: now, steps: 0, at: Millis::ZERO }
+        Self { pace, began: now, anchor: now, steps: 0, at: Millis::ZERO, late_worst: Duration::ZERO }
     }
 
     fn period(&self) -> Duration {
@@ -48,6 +49,16 @@ impl Rhythm {
     /// When the next step is due.
     pub(super) fn due(&self) -> Instant {
         self.anchor + self.period() * self.steps
+    }
+
+    /// How long after it was due the latest step was done, since the beginning.
+    pub(super) const fn late_worst(&self) -> Duration {
+        self.late_worst
+    }
+
+    /// A step that was due then is done now.
+    pub(super) fn done(&mut self, was_due: Instant, now: Instant) {
+        self.late_worst = self.late_worst.max(now.saturating_duration_since(was_due));
     }
 
     /// The time of the step that happens now.
@@ -94,6 +105,18 @@ mod tests {
             let at = rhythm.step(rhythm.due());
             assert_eq!(at, Millis::from_seconds(number));
         }
+    }
+
+    #[test]
+    fn sr_36_the_latest_step_is_remembered_and_the_punctual_ones_after_it_change_nothing() {
+        let began = Instant::now();
+        let mut rhythm = Rhythm::begin(Pace::Real, began);
+        for late_ms in [1, 40, 3, 2] {
+            let due = rhythm.due();
+            rhythm.step(due);
+            rhythm.done(due, due + Duration::from_millis(late_ms));
+        }
+        assert_eq!(rhythm.late_worst(), Duration::from_millis(40));
     }
 
     #[test]

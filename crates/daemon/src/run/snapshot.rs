@@ -1,6 +1,7 @@
 //! What the rest of the daemon gets to see after each step.
 
 use std::sync::Arc;
+use std::time::Duration;
 
 use control::{Decision, Finding, PROBES_MOST};
 use hal::Level;
@@ -13,6 +14,7 @@ use super::course::Course;
 use super::firing::FiringSheet;
 use super::guard::Standing;
 use super::kept_pins::KeptPins;
+use super::presence::Presence;
 use super::shut_off::Obeyed;
 use super::unlit::Unlit;
 use crate::store::Trouble;
@@ -36,6 +38,8 @@ pub struct Snapshot {
     pub heat_work: HeatWork,
     /// Whether a firing may be lit now.
     pub light_up: LightUp,
+    /// Whether somebody shows to be at the kiln.
+    pub presence: Presence,
     /// The firing that fell due last and was not lit, until the next light-up.
     pub not_lit: Option<Arc<NotLit>>,
     /// How the warden stands to the control loop.
@@ -44,6 +48,8 @@ pub struct Snapshot {
     pub kept: KeptPins,
     /// How far shut-offs were obeyed.
     pub shut_off: Obeyed,
+    /// How long after it was due the latest step since the start was done.
+    pub late_worst: Duration,
     /// Why the latch on disk cannot be read.
     pub latch_unreadable: Option<Arc<str>>,
     /// What keeps the record from being kept.

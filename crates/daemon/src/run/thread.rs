@@ -31,7 +31,12 @@ impl ControlThread {
                 let now = Instant::now();
                 match rhythm.due().checked_duration_since(now) {
                     Some(wait) if !wait.is_zero() => thread::park_timeout(wait),
-                    Some(_) | None => cycle.step(rhythm.step(now)),
+                    Some(_) | None => {
+                        let due = rhythm.due();
+                        cycle.note_lateness(rhythm.late_worst());
+                        cycle.step(rhythm.step(now));
+                        rhythm.done(due, Instant::now());
+                    }
                 }
             }
         })?;

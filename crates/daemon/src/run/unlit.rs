@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use control::Finding;
+use control::{Finding, Part};
 use serde::{Serialize, Serializer};
 
 /// Why a firing is not lit.
@@ -20,7 +20,11 @@ impl fmt::Display for Unlit {
             Self::Because(why) => f.write_str(why),
             Self::Sensor(finding) => {
                 let look_at = finding.look_at().join("; ");
-                write!(f, "{} A firing could not be guided by it. Look at: {look_at}.", finding.seen())
+                let so_what = match finding.part {
+                    Some(Part::Probe(_)) => "A firing could not be guided by it.",
+                    Some(Part::Bank(_)) | None => "No firing is lit while that is so.",
+                };
+                write!(f, "{} {so_what} Look at: {look_at}.", finding.seen())
             }
         }
     }

@@ -26,6 +26,8 @@ const ANSWER_LONGEST: Duration = Duration::from_millis(800);
 /// A simulated kiln that runs faster than real time sends no more than 100 beats a real second:
 /// the warden lives in real time, and its line holds some 200 messages.
 const BEAT_LEAST: Duration = Duration::from_millis(10);
+/// How long a simulated kiln waits for its warden. Engineering judgement: a busy computer's scheduler.
+const SIMULATED_WAITS: Duration = Duration::from_millis(200);
 /// How long a starting warden may take: it waits up to 3 s for the contactor of one that is going.
 const START_LONGEST: Duration = Duration::from_secs(10);
 /// How long one may take to go when its line is closed, before it is ended.
@@ -63,6 +65,8 @@ pub struct WardenProcess {
     inbox: [u8; WORD_BYTES],
     filled: usize,
     lost: Option<Lost>,
+    /// How long a step may wait for the answer to a change of permission; a real kiln's never does.
+    waits: Duration,
 }
 
 impl WardenProcess {
@@ -104,7 +108,24 @@ impl WardenProcess {
             inbox: [0; WORD_BYTES],
             filled: 0,
             lost: None,
+            waits: Duration::ZERO,
         })
+    }
+
+    /// For a simulated kiln that runs faster than real time and senses its contactor: the warden
+    /// lives in real time, so the kiln's time stands still until it has answered.
+    #[must_use]
+    pub fn waited_for(mut self) -> Self {
+        self.waits = SIMULATED_WAITS;
+        self
+    }
+
+    /// Reads answers until the latest beat's has come, or for as long as a step may wait.
+    fn await_answer(&mut self, now: Instant) {
+        while self.lost.is_none() && self.word.heard != self.sequence && now.elapsed() < self.waits {
+            std::thread::sleep(Duration::from_micros(200));
+            self.read_answers();
+        }
     }
 
     /// The contactor as the warden found it: on, where its pin had outlived an owner (SR-32).
@@ -207,7 +228,10 @@ impl Guard for WardenProcess {
         if self.sent.is_none_or(due) {
             self.sequence = self.sequence.wrapping_add(1);
             self.send(Frame::Beat(Beat { sequence: self.sequence, ..beat }), now);
-            self.sent = Some((now, beat.permission));
+            let before = self.sent.replace((now, beat.permission)).map(|(_, permission)| permission);
+            if before != Some(beat.permission) {
+                self.await_answer(now);
+            }
         }
         if self.lost.is_some() { Level::Off } else { self.word.contactor }
     }

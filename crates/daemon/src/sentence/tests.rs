@@ -2,12 +2,12 @@
 
 use std::sync::Arc;
 
-use control::{Contact, Controller, Firing, Observation, Setup, Start};
+use control::{Carried, Contact, Controller, Firing, Left, Observation, Setup, Start};
 use hal::Level;
 use insight::forecast;
 use pyrometry::amplifier::{ChipFaults, Report, Said};
 use pyrometry::heat_work::HeatWork;
-use pyrometry::units::Celsius;
+use pyrometry::units::{Celsius, Joules};
 
 use super::*;
 use crate::clock::KilnClock;
@@ -39,6 +39,7 @@ fn just_lit(text: &str) -> Snapshot {
         at: Millis::ZERO,
         probes: &[Report { said, faults: ChipFaults::NONE }],
         lid: Contact::NotFitted,
+        contactor: Contact::NotFitted,
         amps: [None; control::BANKS_MOST],
         orders: &[],
         forecast: None,
@@ -46,6 +47,7 @@ fn just_lit(text: &str) -> Snapshot {
     let mut course = Course::default();
     course.take(Some(&schedule.programme), Millis::from_hours(3), &[], &decision);
     let sheet = FiringSheet {
+        proving: None,
         id: 1,
         file: "glaze.toml".to_owned(),
         schedule: Arc::new(schedule),
@@ -54,6 +56,7 @@ fn just_lit(text: &str) -> Snapshot {
         started: String::new(),
     };
     Snapshot {
+        presence: crate::run::Presence::NotAsked,
         decision,
         reports: heapless::Vec::new(),
         contactor: Level::Off,
@@ -66,6 +69,7 @@ fn just_lit(text: &str) -> Snapshot {
         warden: Standing::Trusts,
         kept: KeptPins::default(),
         shut_off: Obeyed::default(),
+        late_worst: std::time::Duration::ZERO,
         latch_unreadable: None,
         trouble: None,
     }
@@ -167,4 +171,25 @@ fn a_kiln_that_stalls_on_the_way_is_given_no_end() {
     lit.firing = Some(Arc::new(sheet));
     let ends = Ends::of(&lit, &clock);
     assert!(ends.top.is_none() && ends.off.is_none() && ends.heating.is_none() && ends.open.is_none());
+}
+
+#[test]
+fn a_climb_back_to_a_soak_that_was_cut_short_is_told_as_that_and_not_at_the_segments_rate() {
+    let mut snapshot = come_to(GLAZE, 0, Phase::Climbing, 90.0);
+    let left = Left::Soak { at: celsius(120.0), left: Millis::from_minutes(10) };
+    let carried = Carried {
+        segment: 0,
+        left,
+        chamber: celsius(120.0),
+        gap: Millis::from_minutes(5),
+        elapsed: Millis::from_hours(2),
+        given: Joules::ZERO,
+        alight: Millis::from_hours(2),
+        heat_work: HeatWork::NONE,
+    };
+    let told = |snapshot: &Snapshot| climbing(snapshot, Scale::Celsius, "90 °C");
+    assert!(told(&snapshot).starts_with("Climbing to "), "{}", told(&snapshot));
+    snapshot.course = Course::begin(Some(&carried));
+    let said = told(&snapshot);
+    assert!(said.starts_with("Climbing back to what is left of the soak: 90 °C now"), "{said}");
 }

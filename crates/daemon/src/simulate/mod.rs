@@ -5,8 +5,8 @@ mod report;
 use std::path::Path;
 use std::time::{Duration, Instant};
 
-use control::{Contact, Controller, Observation, PROBES_MOST, Phase, Setup};
-use hal::{Board, Level};
+use control::{Controller, Observation, PROBES_MOST, Phase, Setup};
+use hal::{Board, Level, Sensed};
 use heapless::Vec;
 use indicatif::{ProgressBar, ProgressStyle};
 use kiln_sim::{SimulatedBoard, SimulatedContactor};
@@ -20,7 +20,7 @@ use crate::files::kiln::KilnFile;
 use crate::files::schedule::Schedule;
 use crate::heads;
 use crate::plant;
-use crate::run::{Guard, OwnWarden};
+use crate::run::{Guard, OwnWarden, contact};
 use crate::tally::Tally;
 
 pub use report::FiringReport;
@@ -175,7 +175,8 @@ impl Bench {
         let observation = Observation {
             at,
             probes: &self.reports,
-            lid: Contact::NotFitted,
+            lid: contact(self.board.is_closed(Sensed::Lid)),
+            contactor: contact(self.board.is_closed(Sensed::Contactor)),
             amps: [None; control::BANKS_MOST],
             orders: &[],
             forecast: None,

@@ -15,7 +15,7 @@ pub struct DataFolder {
 impl DataFolder {
     /// Makes the folder where needed and takes it.
     pub fn open(path: &Path) -> Result<Self, StoreError> {
-        for folder in [path, &path.join("traces"), &path.join("schedules")] {
+        for folder in [path, &Self::traces(path), &path.join("schedules")] {
             fs::create_dir_all(folder)
                 .map_err(StoreError::io(format!("cannot make the folder {}", folder.display())))?;
         }
@@ -57,6 +57,12 @@ impl DataFolder {
         self.path.join("latch")
     }
 
+    /// When the program was started last.
+    #[must_use]
+    pub fn starts(&self) -> PathBuf {
+        self.path.join("starts")
+    }
+
     /// The pins of a simulated kiln.
     #[must_use]
     pub fn pins(&self) -> PathBuf {
@@ -69,10 +75,16 @@ impl DataFolder {
         self.path.join("schedules")
     }
 
+    /// Where traces are kept.
+    #[must_use]
+    pub fn traces(path: &Path) -> PathBuf {
+        path.join("traces")
+    }
+
     /// The plain trace of a firing; compressed, its name gets `.gz` added.
     #[must_use]
     pub fn trace(path: &Path, firing: i64) -> PathBuf {
-        path.join("traces").join(format!("firing-{firing:06}.jsonl"))
+        Self::traces(path).join(format!("firing-{firing:06}.jsonl"))
     }
 
     /// The trace of a firing as it lies there now, plain or compressed.

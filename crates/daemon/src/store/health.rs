@@ -43,8 +43,8 @@ impl Trouble {
     pub const fn words(self) -> &'static str {
         match self {
             Self::Behind => "The disk is too slow: part of this firing's record was lost.",
-            Self::Trace => "This firing's record cannot be written: is the disk full or read-only?",
-            Self::Logbook => "The logbook cannot be written: is the disk full or read-only?",
+            Self::Trace => "This firing's record cannot be written: is the disk full, read-only or gone?",
+            Self::Logbook => "The logbook cannot be written: is the disk full, read-only or gone?",
             Self::Latch => "A trip could not be noted on the disk, so a restart would forget it.",
         }
     }

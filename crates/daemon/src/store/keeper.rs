@@ -1,12 +1,16 @@
 //! The keeper: the thread that writes trace, logbook and latch, so that the control thread never
 //! waits for a disk (SR-36, SR-44).
 
+use std::fs;
+use std::io;
+use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, sync_channel};
 use std::sync::{Arc, PoisonError, RwLock};
 use std::thread::{self, JoinHandle};
 use std::time::{Duration, Instant};
 
-use control::{Decision, Finding, Kiln};
+use control::{Decision, Finding, Setup};
+use pyrometry::units::Millis;
 use trace::{Curve, Seen, TraceFile};
 
 use super::health::{Health, Trouble};
@@ -14,7 +18,7 @@ use super::latch::Latch;
 use super::logbook::Logbook;
 use super::{Event, EventKind, Outcome, StoreError};
 use crate::chronicle::Chronicle;
-use crate::clock::KilnClock;
+use crate::clock::{KilnClock, Wall};
 use crate::run::Unlit;
 
 /// Records the keeper may be behind: at one step a second, 17 minutes of a disk that hangs.
@@ -31,8 +35,8 @@ pub enum Record {
         firing: i64,
         /// Its trace, with the head already written.
         trace: Box<TraceFile>,
-        /// The kiln it is fired in.
-        kiln: Box<Kiln>,
+        /// What its controller is made from.
+        setup: Box<Setup>,
     },
     /// One step, of a firing or at rest.
     Step(Box<Recorded>),
@@ -53,6 +57,8 @@ pub struct Recorded {
     pub decision: Decision,
     /// Steps of the same firing just before it for which there was no room.
     pub lost: u64,
+    /// The computer's clock then.
+    pub wall: Wall,
 }
 
 /// The curve of the firing under way, shared with the page.
@@ -72,6 +78,8 @@ pub struct Keeper {
 struct Firing {
     id: i64,
     trace: TraceFile,
+    /// Why it did not reach the disk when it was last to.
+    unsynced: Option<String>,
 }
 
 struct Work {
@@ -82,7 +90,11 @@ struct Work {
     curve: LiveCurve,
     firing: Option<Firing>,
     chronicle: Chronicle,
+    /// Where traces are kept.
+    traces: PathBuf,
     lines_lost: u64,
+    /// When the step before was, by the controller and by the computer's clock.
+    before: Option<(Millis, Wall)>,
     /// Steps missing from the firing's trace that were not told yet, and before what time.
     missing: Option<(u64, f64)>,
     /// What the latch is to say, and whether it could not be written yet.
@@ -95,6 +107,7 @@ impl Keeper {
     pub fn start(
         logbook: Logbook,
         mut latch: Latch,
+        traces: PathBuf,
         health: Health,
         clock: KilnClock,
     ) -> std::io::Result<Self> {
@@ -109,7 +122,9 @@ impl Keeper {
             curve: Arc::clone(&curve),
             firing: None,
             chronicle: Chronicle::default(),
+            traces,
             lines_lost: 0,
+            before: None,
             missing: None,
             latch_wanted: None,
             latch_is_owed: false,
@@ -139,11 +154,11 @@ impl Work {
 
     fn keep(&mut self, record: Record) {
         match record {
-            Record::Begin { firing, trace, kiln } => {
+            Record::Begin { firing, trace, setup } => {
                 self.end();
-                self.chronicle = Chronicle::default();
-                self.show(Some((firing, Curve::new(&kiln))));
-                self.firing = Some(Firing { id: firing, trace: *trace });
+                self.chronicle = Chronicle::of(&setup.start);
+                self.show(Some((firing, Curve::new(&setup.kiln))));
+                self.firing = Some(Firing { id: firing, trace: *trace, unsynced: None });
             }
             Record::Step(step) => self.step(&step),
             Record::Latch(trip) => self.write_latch(trip),
@@ -162,17 +177,20 @@ impl Work {
     fn step(&mut self, step: &Recorded) {
         if let Some(firing) = &mut self.firing {
             firing.trace.lose(step.lost);
+            firing.trace.date(step.wall.dated_ms());
+            let unsynced = firing.unsynced.clone().map_or(Ok(()), Err);
             let lost = firing.trace.lost();
             let written = firing.trace.step(&step.seen.observation(), &step.decision);
             if written.is_ok() {
                 self.miss(lost, step.decision.at.seconds());
             }
-            self.outcome(Trouble::Trace, written.map_err(|why| why.to_string()));
+            self.outcome(Trouble::Trace, written.map_err(|why| why.to_string()).and(unsynced));
             let mut curve = self.curve.write().unwrap_or_else(PoisonError::into_inner);
             if let Some((_, curve)) = curve.as_mut() {
                 curve.push(&step.decision);
             }
         }
+        self.tell_step_of_the_clock(step);
         let before = self.chronicle.outcome();
         let happened = self.chronicle.take(&step.seen, &step.decision);
         for happened in happened {
@@ -192,6 +210,27 @@ impl Work {
             let decided = self.logbook.decide(firing.id, self.chronicle.outcome());
             self.outcome(Trouble::Logbook, decided.map_err(|why| why.to_string()));
         }
+    }
+
+    /// Somebody set the computer's clock: nothing in the firing follows it (SR-35), but times in the
+    /// record do.
+    fn tell_step_of_the_clock(&mut self, step: &Recorded) {
+        let (at, wall) = (step.decision.at, step.wall);
+        let before = self.before.replace((at, wall)).filter(|(then, _)| *then < at);
+        let stepped = before.and_then(|(then, was)| self.clock.stepped(was, wall, at.since(then)));
+        let Some(stepped) = stepped else { return };
+        let way = if stepped.is_negative() { "back" } else { "forward" };
+        let _told_by_health = self.note(&Event {
+            firing: self.firing.as_ref().map(|firing| firing.id),
+            time: self.clock.now_written(),
+            at_s: self.firing.is_some().then(|| at.seconds()),
+            kind: EventKind::Record,
+            name: "clock-stepped".to_owned(),
+            words: format!(
+                "The computer's clock was set {way} by {} s. The firing keeps its own time and is as it was.",
+                stepped.abs().as_secs()
+            ),
+        });
     }
 
     fn not_lit(&mut self, finding: Finding) {
@@ -221,16 +260,40 @@ impl Work {
             self.write_latch(self.latch_wanted);
         }
         self.latch.prepare();
-        if let Some(firing) = &self.firing {
-            let synced = firing.trace.sync().map_err(|why| why.to_string());
-            self.outcome(Trouble::Trace, synced);
+        match &mut self.firing {
+            Some(firing) => {
+                let synced = firing.trace.sync().map_err(|why| why.to_string());
+                firing.unsynced = synced.clone().err();
+                self.outcome(Trouble::Trace, synced);
+            }
+            // Nothing else would show that a trace could be begun again.
+            None if self.health.has(Trouble::Trace) => {
+                self.outcome(Trouble::Trace, try_out(&self.traces).map_err(|why| why.to_string()));
+            }
+            None => {}
         }
+        self.try_logbook();
         let lost = self.health.lines_lost();
         if lost == self.lines_lost {
             self.health.mended(Trouble::Behind);
         }
         self.lines_lost = lost;
         self.tell_missing();
+    }
+
+    /// Looks whether a logbook that could not be written can be again.
+    fn try_logbook(&self) {
+        if self.health.has(Trouble::Logbook) {
+            let _told_by_health = self.note(&Event {
+                firing: self.firing.as_ref().map(|firing| firing.id),
+                time: self.clock.now_written(),
+                at_s: None,
+                kind: EventKind::Record,
+                name: "logbook-mended".to_owned(),
+                words: "The logbook can be written again; what happened meanwhile is missing from it."
+                    .to_owned(),
+            });
+        }
     }
 
     fn miss(&mut self, lost: u64, before_s: f64) {
@@ -264,7 +327,7 @@ impl Work {
         self.miss(self.firing.as_ref().map_or(0, |firing| firing.trace.lost()), closing.duration_s);
         self.tell_missing();
         self.missing = None;
-        let Some(Firing { id, trace }) = self.firing.take() else { return };
+        let Some(Firing { id, trace, .. }) = self.firing.take() else { return };
         let closed = self.logbook.close(id, &closing).map_err(|why| why.to_string());
         self.outcome(Trouble::Logbook, closed);
         let finished = trace.finish().map(drop).map_err(|why| why.to_string());
@@ -287,4 +350,12 @@ impl Work {
             }
         }
     }
+}
+
+/// Writes something to a folder and takes it away again.
+fn try_out(folder: &Path) -> io::Result<()> {
+    let trial = folder.join("trial");
+    let written = fs::write(&trial, [0; 4096]).and_then(|()| fs::File::open(&trial)?.sync_all());
+    let removed = fs::remove_file(&trial);
+    written.and(removed)
 }

@@ -47,6 +47,12 @@ pub struct NewFiring {
     pub simulated: bool,
     /// When it is lit, RFC 3339.
     pub started: String,
+    /// The firing that the power ended and that it carries on.
+    pub carries_on: Option<i64>,
+    /// The probes and banks it is fired with, as JSON; `None` in firings from before they were noted.
+    pub parts: Option<String>,
+    /// Why it is a proving firing (SR-10), in words; `None` when it is none.
+    pub proving: Option<String>,
 }
 
 /// A firing as the logbook has it.
@@ -73,6 +79,17 @@ pub struct Closing {
     pub hottest_c: Option<f64>,
     /// The cone reached.
     pub cone: Option<String>,
+    /// The last reading, °C.
+    pub last_c: Option<f64>,
+}
+
+/// What is known of the kiln from the record of the latest firing.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LastSeen {
+    /// When that record ended, RFC 3339.
+    pub ended: String,
+    /// The last reading in it, °C.
+    pub last_c: f64,
 }
 
 /// What kind of thing happened.
@@ -203,8 +220,9 @@ impl Logbook {
     pub fn begin(&self, firing: &NewFiring) -> Result<i64, StoreError> {
         let connection = self.connection();
         connection.execute(
-            "INSERT INTO firings (title, schedule, schedule_text, aim, simulated, started, outcome)
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6, 'running')",
+            "INSERT INTO firings (title, schedule, schedule_text, aim, simulated, started, parts, proving,
+                 carries_on, outcome)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, 'running')",
             (
                 &firing.title,
                 &firing.schedule,
@@ -212,6 +230,9 @@ impl Logbook {
                 &firing.aim,
                 firing.simulated,
                 &firing.started,
+                &firing.parts,
+                &firing.proving,
+                firing.carries_on,
             ),
         )?;
         Ok(connection.last_insert_rowid())
@@ -232,10 +253,10 @@ impl Logbook {
     /// Closes a firing; one whose outcome is still open becomes interrupted.
     pub fn close(&self, id: i64, closing: &Closing) -> Result<(), StoreError> {
         self.connection().execute(
-            "UPDATE firings SET ended = ?2, duration_s = ?3, hottest_c = ?4, cone = ?5,
+            "UPDATE firings SET ended = ?2, duration_s = ?3, hottest_c = ?4, cone = ?5, last_c = ?6,
                     outcome = CASE outcome WHEN 'running' THEN 'interrupted' ELSE outcome END
              WHERE id = ?1",
-            (id, &closing.ended, closing.duration_s, closing.hottest_c, &closing.cone),
+            (id, &closing.ended, closing.duration_s, closing.hottest_c, &closing.cone, closing.last_c),
         )?;
         Ok(())
     }
@@ -269,6 +290,33 @@ impl Logbook {
         Ok(self.firings()?.into_iter().filter(|row| row.closing.is_none()).collect())
     }
 
+    /// The parts of the latest firing that ran to its end, on the simulated kiln or on a real one.
+    pub fn parts_proven(&self, simulated: bool) -> Result<Option<String>, StoreError> {
+        let connection = self.connection();
+        let mut query = connection.prepare_cached(
+            "SELECT parts FROM firings WHERE outcome = 'finished' AND simulated = ?1 AND parts IS NOT NULL
+             ORDER BY id DESC LIMIT 1",
+        )?;
+        Ok(query.query_row([simulated], |row| row.get(0)).optional()?)
+    }
+
+    /// The number of the latest firing; zero before the first.
+    pub fn latest(&self) -> Result<i64, StoreError> {
+        let connection = self.connection();
+        Ok(connection.query_row("SELECT coalesce(max(id), 0) FROM firings", [], |row| row.get(0))?)
+    }
+
+    /// Where the latest firing's record leaves the kiln. `None` where nothing is known: no firing after
+    /// number `after`, none with a reading, or one that is still recorded.
+    pub fn last_seen(&self, after: i64) -> Result<Option<LastSeen>, StoreError> {
+        let connection = self.connection();
+        let mut query = connection
+            .prepare_cached("SELECT ended, last_c FROM firings WHERE id > ?1 ORDER BY id DESC LIMIT 1")?;
+        let found: Option<(Option<String>, Option<f64>)> =
+            query.query_row([after], |row| Ok((row.get(0)?, row.get(1)?))).optional()?;
+        Ok(found.and_then(|(ended, last_c)| Some(LastSeen { ended: ended?, last_c: last_c? })))
+    }
+
     /// What happened in a firing, in the order of time.
     pub fn events(&self, firing: i64) -> Result<Vec<Event>, StoreError> {
         let connection = self.connection();
@@ -290,6 +338,7 @@ impl Logbook {
 fn read_firing(row: &Row<'_>) -> rusqlite::Result<FiringRow> {
     let ended: Option<String> = row.get("ended")?;
     let (duration_s, hottest_c, cone) = (row.get("duration_s")?, row.get("hottest_c")?, row.get("cone")?);
+    let last_c = row.get("last_c")?;
     let outcome: String = row.get("outcome")?;
     Ok(FiringRow {
         id: row.get("id")?,
@@ -300,10 +349,13 @@ fn read_firing(row: &Row<'_>) -> rusqlite::Result<FiringRow> {
             aim: row.get("aim")?,
             simulated: row.get("simulated")?,
             started: row.get("started")?,
+            carries_on: row.get("carries_on")?,
+            parts: row.get("parts")?,
+            proving: row.get("proving")?,
         },
         outcome: Outcome::named(&outcome).unwrap_or(Outcome::Interrupted),
         closing: match (ended, duration_s) {
-            (Some(ended), Some(duration_s)) => Some(Closing { ended, duration_s, hottest_c, cone }),
+            (Some(ended), Some(duration_s)) => Some(Closing { ended, duration_s, hottest_c, cone, last_c }),
             (Some(_) | None, Some(_) | None) => None,
         },
     })

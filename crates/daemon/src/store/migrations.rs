@@ -5,7 +5,8 @@ use rusqlite::{Connection, TransactionBehavior};
 use super::StoreError;
 
 /// Each brings the logbook from the version before it to its own, counted from one.
-const MIGRATIONS: [&str; 1] = ["
+const MIGRATIONS: [&str; 3] = [
+    "
     CREATE TABLE firings (
         id INTEGER PRIMARY KEY AUTOINCREMENT,
         title TEXT NOT NULL,
@@ -30,7 +31,16 @@ const MIGRATIONS: [&str; 1] = ["
         words TEXT NOT NULL
     );
     CREATE INDEX events_of_firing ON events (firing, id);
-"];
+",
+    "
+    ALTER TABLE firings ADD COLUMN parts TEXT;    -- probes and banks it was fired with, JSON
+    ALTER TABLE firings ADD COLUMN proving TEXT;  -- why it was a proving firing; NULL when it was none
+    ALTER TABLE firings ADD COLUMN last_c REAL;   -- the last reading of its record
+",
+    "
+    ALTER TABLE firings ADD COLUMN carries_on INTEGER REFERENCES firings (id);  -- the one the power ended
+",
+];
 
 /// Brings a logbook to the newest version.
 pub(super) fn migrate(connection: &mut Connection) -> Result<(), StoreError> {
@@ -51,4 +61,27 @@ pub(super) fn migrate(connection: &mut Connection) -> Result<(), StoreError> {
         change.commit()?;
     }
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::store::Logbook;
+
+    #[test]
+    fn a_logbook_of_version_1_keeps_its_firings_which_carry_none_on() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let path = folder.path().join("logbook.sqlite");
+        let old = Connection::open(&path).expect("a logbook");
+        let begun = "CREATE TABLE migrations (version INTEGER PRIMARY KEY, applied TEXT NOT NULL);
+            INSERT INTO migrations VALUES (1, '2026-11-25T10:00:00Z');";
+        old.execute_batch(begun).expect("begun");
+        old.execute_batch(MIGRATIONS[0]).expect("of version 1");
+        let fired = "INSERT INTO firings (title, schedule, schedule_text, simulated, started, outcome)
+            VALUES ('Bisque', 'bisque.toml', '', 0, '2026-11-25T10:00:00Z', 'finished')";
+        old.execute_batch(fired).expect("fired");
+        drop(old);
+        let row = Logbook::open(&path).expect("newer").firing(1).expect("readable").expect("kept");
+        assert_eq!((row.firing.title.as_str(), row.firing.carries_on), ("Bisque", None));
+    }
 }

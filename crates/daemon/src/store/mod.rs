@@ -11,13 +11,15 @@ mod latch;
 mod logbook;
 mod migrations;
 mod recover;
+mod starts;
 
 pub use folder::{DataFolder, usual_folder};
 pub use health::{Health, Trouble};
 pub use keeper::{Keeper, LiveCurve, Record, Recorded};
 pub use latch::{Latch, Latched};
-pub use logbook::{Closing, Event, EventKind, FiringRow, Logbook, NewFiring, Outcome};
-pub use recover::{Interrupted, close_interrupted};
+pub use logbook::{Closing, Event, EventKind, FiringRow, LastSeen, Logbook, NewFiring, Outcome};
+pub use recover::{Became, Interrupted, LastStep, close_interrupted, find_interrupted};
+pub use starts::Starts;
 
 /// Why the store cannot be used.
 #[derive(Debug, thiserror::Error)]

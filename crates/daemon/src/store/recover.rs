@@ -2,31 +2,87 @@
 
 use std::path::Path;
 
+use control::Phase;
 use trace::{Ending, TraceReader};
 
 use super::folder::DataFolder;
 use super::logbook::{Closing, FiringRow, Logbook, Outcome};
 use super::{Event, EventKind, StoreError};
+use crate::carrying::CarriedOn;
 use crate::chronicle::Chronicle;
 
 /// A firing that the program or the power ended.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Interrupted {
+    /// Its number.
+    pub id: i64,
     /// Its title.
     pub title: String,
     /// When its trace ends, RFC 3339.
     pub ended: String,
     /// The hottest it had been.
     pub hottest_c: Option<f64>,
+    /// The last step in its trace.
+    pub last: Option<LastStep>,
+    /// What became of it since.
+    pub became: Became,
 }
 
-/// Closes every firing that was never closed; gives the latest.
+/// The last step that a trace holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct LastStep {
+    /// Its phase.
+    pub phase: Phase,
+    /// Its time of day, where the computer's clock could be relied on.
+    pub dated_ms: Option<u64>,
+}
+
+/// What became of a firing that the program or the power ended.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Became {
+    /// It stays ended, as the kiln file has it.
+    StaysEnded,
+    /// Whether it can be carried on is being looked at.
+    LookedAt,
+    /// It is not carried on, for a reason in words.
+    NotCarriedOn(String),
+    /// It was carried on.
+    CarriedOn(CarriedOn),
+}
+
+/// The latest firing that was never closed although it ran.
 ///
-/// Nothing is resumed: the kiln comes back off (SR-40).
-pub fn close_interrupted(folder: &Path, logbook: &Logbook) -> Result<Option<Interrupted>, StoreError> {
+/// It stays open until somebody has decided what becomes of it: a power cut may come back at once.
+pub fn find_interrupted(folder: &Path, logbook: &Logbook) -> Result<Option<Interrupted>, StoreError> {
     let mut latest = None;
-    for row in &logbook.unclosed()? {
-        let (closing, words, came_out) = read_trace(folder, row);
+    for row in logbook.unclosed()? {
+        let Read { closing, came_out, last, .. } = read_trace(folder, &row);
+        if came_out == Outcome::Running
+            && latest.as_ref().is_none_or(|latest: &Interrupted| latest.id < row.id)
+        {
+            latest = Some(Interrupted {
+                id: row.id,
+                title: row.firing.title,
+                ended: closing.ended,
+                hottest_c: closing.hottest_c,
+                last,
+                became: Became::StaysEnded,
+            });
+        }
+    }
+    Ok(latest)
+}
+
+/// Closes firings that were never closed, as far as they are to be.
+///
+/// The kiln has come back off; whether the latest is carried on is for `carrying` to ask (SR-40).
+pub fn close_interrupted(
+    folder: &Path,
+    logbook: &Logbook,
+    is_to_be: impl Fn(&FiringRow) -> bool,
+) -> Result<(), StoreError> {
+    for row in logbook.unclosed()?.iter().filter(|row| is_to_be(row)) {
+        let Read { closing, words, came_out, .. } = read_trace(folder, row);
         if came_out != Outcome::Running {
             logbook.decide(row.id, came_out)?;
         }
@@ -46,21 +102,22 @@ pub fn close_interrupted(folder: &Path, logbook: &Logbook) -> Result<Option<Inte
             tracing::warn!(%why, "the trace of firing {} stays uncompressed", row.id);
         }
         tracing::warn!("firing {}: {words}", row.id);
-        if came_out == Outcome::Running {
-            latest = Some(Interrupted {
-                title: row.firing.title.clone(),
-                ended: closing.ended,
-                hottest_c: closing.hottest_c,
-            });
-        }
     }
-    Ok(latest)
+    Ok(())
 }
 
 /// What the trace still tells of how the firing went.
-fn read_trace(folder: &Path, row: &FiringRow) -> (Closing, String, Outcome) {
+struct Read {
+    closing: Closing,
+    words: String,
+    came_out: Outcome,
+    last: Option<LastStep>,
+}
+
+fn read_trace(folder: &Path, row: &FiringRow) -> Read {
     let mut chronicle = Chronicle::default();
-    let ending = follow(folder, row.id, &mut chronicle);
+    let mut last = None;
+    let ending = follow(folder, row.id, &mut chronicle, &mut last);
     let what = match chronicle.outcome() {
         Outcome::Running => "The program or the power ended it",
         Outcome::Finished
@@ -79,14 +136,21 @@ fn read_trace(folder: &Path, row: &FiringRow) -> (Closing, String, Outcome) {
     };
     let mut closing = chronicle.closing(String::new());
     closing.ended = ended(&row.firing.started, closing.duration_s);
-    (closing, words, chronicle.outcome())
+    Read { closing, words, came_out: chronicle.outcome(), last }
 }
 
-fn follow(folder: &Path, id: i64, chronicle: &mut Chronicle) -> Result<Option<Ending>, StoreError> {
+fn follow(
+    folder: &Path,
+    id: i64,
+    chronicle: &mut Chronicle,
+    last: &mut Option<LastStep>,
+) -> Result<Option<Ending>, StoreError> {
     let mut reader = TraceReader::open(&DataFolder::trace_found(folder, id))?;
+    *chronicle = Chronicle::of(&reader.head().setup.start);
     while let Some(step) = reader.next_step()? {
         if let Some(decision) = &step.decided {
             chronicle.take(&step.seen, decision);
+            *last = Some(LastStep { phase: decision.phase, dated_ms: step.clock_ms });
         }
     }
     Ok(reader.ending())

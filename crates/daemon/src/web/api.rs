@@ -46,6 +46,8 @@ pub struct Now {
     pub orders: Vec<&'static str>,
     pub light_up: LightUp,
     pub storage: Storage,
+    /// How long after it was due the latest step since the start was done.
+    pub late_ms_worst: u64,
 }
 
 #[derive(Debug, Serialize)]
@@ -83,6 +85,8 @@ pub struct Firing {
     pub soak_left_s: Option<f64>,
     pub stay_left_s: Option<f64>,
     pub remind: Option<String>,
+    /// Why it is a proving firing, in words.
+    pub proving: Option<String>,
 }
 
 #[derive(Debug, Serialize)]
@@ -139,6 +143,8 @@ pub struct Witness {
 pub struct LightUp {
     pub possible: bool,
     pub why: Option<Unlit>,
+    /// Whether somebody shows to be at the kiln; `None` where no button is asked.
+    pub presence_shown: Option<bool>,
 }
 
 #[derive(Debug, Serialize)]
@@ -159,10 +165,27 @@ pub struct OrderAnswer {
     pub why: Option<String>,
 }
 
-#[derive(Clone, Copy, Debug, Serialize)]
+/// A question of the checklist.
+#[derive(Clone, Debug, Serialize)]
 pub struct Check {
-    pub id: &'static str,
-    pub text: &'static str,
+    pub id: String,
+    pub text: String,
+}
+
+/// What a light-up asks now.
+#[derive(Debug, Serialize)]
+pub struct LightUpAsks {
+    pub checklist: Vec<Check>,
+    /// That the next firing is a proving firing, and why.
+    pub proving: Option<ProvingFiring>,
+    /// Switches that changed, in words.
+    pub switches: Vec<String>,
+}
+
+#[derive(Debug, Serialize)]
+pub struct ProvingFiring {
+    pub why: Vec<String>,
+    pub advice: [&'static str; 3],
 }
 
 #[derive(Debug, Deserialize)]
@@ -186,7 +209,7 @@ pub struct Lit {
 #[derive(Debug, Serialize)]
 pub struct NotLit {
     pub why: String,
-    pub missing: Vec<&'static str>,
+    pub missing: Vec<String>,
 }
 
 #[derive(Clone, Debug, Serialize)]
@@ -261,6 +284,10 @@ pub struct FiringEntry {
     pub hottest_c: Option<f64>,
     pub cone: Option<String>,
     pub duration_s: Option<f64>,
+    /// The firing that the power ended and that this one carries on.
+    pub carries_on: Option<i64>,
+    /// Why it was a proving firing, in words.
+    pub proving: Option<String>,
 }
 
 #[derive(Debug, Serialize)]

@@ -68,6 +68,8 @@ fn entry(row: FiringRow) -> FiringEntry {
         hottest_c: closing.hottest_c,
         cone: closing.cone,
         duration_s: (closing.duration_s > 0.0).then_some(closing.duration_s),
+        carries_on: row.firing.carries_on,
+        proving: row.firing.proving,
     }
 }
 
@@ -81,10 +83,13 @@ pub fn summary(row: &FiringRow) -> String {
         Outcome::Tripped => "An interlock ended it.",
         Outcome::Interrupted => "The program or the power ended it.",
         Outcome::Cancelled => "A person called it off before its time came.",
-        Outcome::NotLit => "When its time came it was not lit: a sensor could not have guided it.",
+        Outcome::NotLit => "When its time came it could not be lit: what was sensed forbade it.",
     };
     let simulated = if row.firing.simulated { " (simulated)" } else { "" };
     let mut said = format!("{}{simulated}. {how}", row.firing.title);
+    if let Some(why) = &row.firing.proving {
+        said = format!("{said} It was a proving firing: {why}");
+    }
     if let Some(closing) = &row.closing {
         if let Some(hottest) = closing.hottest_c.and_then(Celsius::new) {
             let scale = schedule::scale_of(&row.firing.schedule_text);

@@ -25,6 +25,7 @@ use std::sync::{Arc, Mutex};
 use axum::Router;
 use axum::middleware;
 use axum::routing::{get, post};
+use kiln_sim::SimulatedButton;
 use tokio::sync::watch;
 
 use crate::clock::KilnClock;
@@ -53,8 +54,13 @@ pub struct House {
     pub asks: SyncSender<Ask>,
     /// The shut-off's own way.
     pub shut_off: ShutOff,
+    /// The button of a simulated kiln that has one.
+    pub button: Option<SimulatedButton>,
     /// The logbook.
     pub logbook: Logbook,
+    /// The number after which firings tell of this kiln's temperature: each start makes a new simulated
+    /// kiln, which is cold; a real one is the same.
+    pub known_after: i64,
     /// The data folder.
     pub folder: std::path::PathBuf,
     /// The firing that the program or the power ended, until the next light-up.
@@ -77,8 +83,8 @@ fn router(house: Arc<House>) -> Router {
         .route("/api/now", get(now::get))
         .route("/api/stream", get(stream::get))
         .route("/api/orders", post(orders::post))
-        .route("/api/checklist", get(light_up::checklist))
-        .route("/api/light-up", post(light_up::post))
+        .route("/api/light-up", get(light_up::get).post(light_up::post))
+        .route("/api/simulated/button", post(light_up::press))
         .route("/api/schedules", get(schedules::list))
         .route("/api/schedules/{file}", get(schedules::one))
         .route("/api/firings", get(firings::list))

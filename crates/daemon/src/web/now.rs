@@ -20,7 +20,7 @@ use super::uncertainty::uncertainty;
 use super::{
     Attention, Bank, Cone, Firing, House, Kiln, LightUp, Now, Probe, Simulated, State, Storage, Witness,
 };
-use crate::run::{FiringSheet, LightUp as MayLight, Snapshot};
+use crate::run::{FiringSheet, LightUp as MayLight, Presence, Snapshot};
 use crate::sentence::sentence;
 use crate::store::Trouble;
 use crate::{attention, clock, words};
@@ -62,15 +62,17 @@ pub(super) fn now(house: &House, snapshot: &Snapshot) -> Now {
         uncertainty: uncertainty(&house.kiln, snapshot, time.date()),
         witness: witness(snapshot),
         orders: orders(snapshot),
-        light_up: light_up(snapshot.light_up),
+        light_up: light_up(snapshot),
         storage: storage(snapshot.trouble),
+        late_ms_worst: u64::try_from(snapshot.late_worst.as_millis()).unwrap_or(u64::MAX),
     }
 }
 
 fn attention_of(house: &House, snapshot: &Snapshot) -> Vec<Attention> {
     let mut found = attention::all(snapshot, &house.kiln);
     let interrupted = house.interrupted.lock().unwrap_or_else(PoisonError::into_inner);
-    found.extend(interrupted.as_ref().map(attention::interrupted));
+    let told = |firing| attention::interrupted(firing, house.kiln.scale);
+    found.extend(interrupted.as_ref().map(told));
     found
 }
 
@@ -109,6 +111,7 @@ fn firing_now(firing: &Arc<FiringSheet>, snapshot: &Snapshot, ahead: &Ahead) -> 
         soak_left_s: snapshot.course.soak_left.map(pyrometry::units::Millis::seconds),
         stay_left_s: snapshot.course.stay_left.map(pyrometry::units::Millis::seconds),
         remind: planned.and_then(|planned| planned.remind.clone()),
+        proving: firing.proving.clone(),
     }
 }
 
@@ -193,10 +196,15 @@ fn orders(snapshot: &Snapshot) -> Vec<&'static str> {
     orders
 }
 
-const fn light_up(light_up: MayLight) -> LightUp {
-    match light_up {
-        MayLight::Possible => LightUp { possible: true, why: None },
-        MayLight::Refused(why) => LightUp { possible: false, why: Some(why) },
+const fn light_up(snapshot: &Snapshot) -> LightUp {
+    let presence_shown = match snapshot.presence {
+        Presence::NotAsked => None,
+        Presence::Awaited => Some(false),
+        Presence::Shown => Some(true),
+    };
+    match snapshot.light_up {
+        MayLight::Possible => LightUp { possible: true, why: None, presence_shown },
+        MayLight::Refused(why) => LightUp { possible: false, why: Some(why), presence_shown },
     }
 }
 

@@ -30,6 +30,7 @@ const ASSETS: &[Asset] = assets!(
     "cones.js" as SCRIPT,
     "dom.js" as SCRIPT,
     "light-up.js" as SCRIPT,
+    "light-up-asks.js" as SCRIPT,
     "live-curve.js" as SCRIPT,
     "net.js" as SCRIPT,
     "now.js" as SCRIPT,

@@ -65,6 +65,22 @@ impl Daemon {
         Self::start_as(shell, data, more)
     }
 
+    /// Starts one whose files can be kept from growing while it runs ([`Daemon::disk`]): the signal that
+    /// would end it then is ignored, so that a write fails, as on a disk that takes no more.
+    pub(crate) fn start_on_a_small_disk(data: &Path, more: &[&str]) -> Self {
+        let mut shell = Command::new("sh");
+        shell.env("TZ", "UTC").env_remove("JOURNAL_STREAM");
+        shell.args(["-c", "trap '' XFSZ; exec \"$0\" \"$@\"", env!("CARGO_BIN_EXE_saggar")]);
+        Self::start_as(shell, data, more)
+    }
+
+    /// From now on no file of it grows beyond so many bytes, or `unlimited`.
+    pub(crate) fn disk(&self, bytes: &str) {
+        let (id, most) = (self.child.id().to_string(), format!("--fsize={bytes}:"));
+        let limited = Command::new("prlimit").args(["--pid", &id, &most]).status().expect("prlimit runs");
+        assert!(limited.success());
+    }
+
     fn start_as(mut command: Command, data: &Path, more: &[&str]) -> Self {
         let mut child = command
             .args(["serve", "--listen", "127.0.0.1:0", "--data"])

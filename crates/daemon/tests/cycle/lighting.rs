@@ -2,10 +2,11 @@
 
 use std::sync::atomic::Ordering;
 
-use control::{Order, Outcome, Phase};
-use daemon::run::{Ask, LightUp, Unlit};
+use control::{Carried, Left, Order, Outcome, Phase};
+use daemon::run::{Ask, LightUp, Presence, Unlit};
 use daemon::store::{Latched, Record};
-use pyrometry::units::Millis;
+use pyrometry::heat_work::HeatWork;
+use pyrometry::units::{Celsius, Joules, Millis};
 use tokio::sync::oneshot;
 
 use crate::stand::Stand;
@@ -137,4 +138,97 @@ fn whoever_clears_an_unreadable_latch_is_answered_only_when_the_snapshot_says_so
     });
     stand.step();
     assert_eq!(waiting.join().expect("seen"), Some(LightUp::Possible));
+}
+
+/// A firing that stood twenty minutes into the soak of its only segment.
+fn soaking() -> Carried {
+    let c = |c| Celsius::new(c).expect("a temperature");
+    Carried {
+        segment: 0,
+        left: Left::Soak { at: c(25.0), left: Millis::from_minutes(40) },
+        chamber: c(25.0),
+        gap: Millis::from_minutes(1),
+        elapsed: Millis::from_hours(2),
+        given: Joules::ZERO,
+        alight: Millis::from_hours(2),
+        heat_work: HeatWork::NONE,
+    }
+}
+
+#[test]
+fn sr_40_a_sensor_that_refuses_light_up_refuses_to_carry_on_too_and_a_sound_one_does_not() {
+    let mut stand = Stand::new(Latched::Clear, 4096);
+    stand.step();
+    stand.wires.open.store(true, Ordering::Relaxed);
+    stand.step();
+    let refused = stand.light_carrying_on(&soaking());
+    assert!(matches!(refused, Err(Unlit::Sensor(_))), "{refused:?}");
+    assert_eq!(stand.step().decision.phase, Phase::Resting);
+    stand.wires.open.store(false, Ordering::Relaxed);
+    (0..30).for_each(|_| drop(stand.step()));
+    stand.light_carrying_on(&soaking()).expect("carried on");
+    stand.until_it_heats();
+    let back = stand.step();
+    assert!(back.course.climbs_back(&back.decision), "the page says where to");
+}
+
+#[test]
+fn sr_40_the_page_counts_down_what_was_left_of_a_soak() {
+    let mut stand = Stand::new(Latched::Clear, 4096);
+    stand.step();
+    let Carried { left: Left::Soak { left, .. }, .. } = soaking() else { panic!("a soak") };
+    // Found as warm as the soak: there at once.
+    let carried = Carried { left: Left::Soak { at: Celsius::new(21.0).expect("room"), left }, ..soaking() };
+    stand.light_carrying_on(&carried).expect("carried on");
+    while stand.step().decision.phase != Phase::Soaking {}
+    let course = stand.step().course;
+    assert!(course.soak_left.is_some_and(|shown| shown <= left && shown + Millis::from_seconds(5) > left));
+}
+
+#[test]
+fn sr_46_a_press_of_the_button_counts_for_two_minutes_and_for_one_firing() {
+    let mut stand = Stand::counting_presses_for(Some(daemon::run::PRESS_COUNTS), Latched::Clear, 4096);
+    stand.wires.button_fitted.store(true, Ordering::Relaxed);
+    let press = |stand: &mut Stand| {
+        stand.wires.button.store(true, Ordering::Relaxed);
+        stand.step();
+        stand.wires.button.store(false, Ordering::Relaxed);
+    };
+    stand.step();
+    assert!(stand.light().expect_err("nobody is there").to_string().contains("Press the button"));
+    press(&mut stand);
+    for _ in 0..120 {
+        assert_eq!(stand.step().presence, Presence::Shown);
+    }
+    assert_eq!(stand.step().presence, Presence::Awaited, "two minutes are over");
+    assert!(stand.light().is_err());
+    press(&mut stand);
+    stand.light().expect("somebody is there");
+    assert_eq!(stand.shut_off(), Some(Outcome::Taken));
+    assert!(stand.light().is_err(), "the press was for the firing before");
+}
+
+#[test]
+fn sr_29_a_welded_contactor_refuses_light_up_at_rest_and_one_that_follows_is_lit_and_heats() {
+    let mut stand = Stand::new(Latched::Clear, 4096);
+    stand.wires.mirror_fitted.store(true, Ordering::Relaxed);
+    stand.wires.welded.store(true, Ordering::Relaxed);
+    for _ in 0..5 {
+        stand.step();
+    }
+    let why = stand.light().expect_err("the contactor stands closed").to_string();
+    assert!(why.contains("Pull the breaker"), "{why}");
+    stand.wires.welded.store(false, Ordering::Relaxed);
+    stand.step();
+    stand.light().expect("it is open again");
+    stand.until_it_heats();
+    for _ in 0..30 {
+        let decision = stand.step().decision.clone();
+        assert_eq!((decision.trip, decision.withheld), (None, None));
+    }
+    stand.wires.pins_dead.store(true, Ordering::Relaxed);
+    stand.step();
+    stand.wires.pins_dead.store(false, Ordering::Relaxed);
+    let told = stand.step().decision.withheld.expect("the warden opened it");
+    assert_eq!(told.interlock, control::Interlock::ContactorNotFollowing);
 }

@@ -1,7 +1,11 @@
 //! The control thread's cycle on a board that does what a test says.
 
+mod heartbeat;
 mod lighting;
 mod stand;
+mod time;
+#[path = "../common/told_clock.rs"]
+mod told_clock;
 
 use std::sync::Arc;
 use std::sync::atomic::Ordering;
@@ -70,6 +74,19 @@ fn sr_30_a_relay_pin_that_fails_opens_the_contactor_until_armed_anew() {
         stand.step();
         assert!(!stand.heats(), "it stays open");
     }
+}
+
+#[test]
+fn sr_30_a_firing_whose_warden_keeps_the_contactor_open_withholds_and_trips_within_twelve_seconds() {
+    let mut stand = Stand::new(Latched::Clear, 4096);
+    stand.light().expect("lit");
+    stand.until_it_heats();
+    assert!((0..60).all(|_| stand.step().decision.trip.is_none()), "a warden that follows is let be");
+    stand.wires.pins_dead.store(true, Ordering::Relaxed);
+    stand.step();
+    stand.wires.pins_dead.store(false, Ordering::Relaxed);
+    let trip = (0..12).find_map(|_| stand.step().decision.trip).expect("no heat comes");
+    assert_eq!(trip.interlock, control::Interlock::ContactorNotFollowing);
 }
 
 #[test]

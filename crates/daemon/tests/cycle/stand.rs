@@ -1,20 +1,21 @@
 //! A board that does what a test says, and a cycle on it.
 
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
 use std::sync::{Arc, Mutex};
+use std::time::{Duration, Instant};
 
-use control::{Kiln, Order, Outcome};
+use control::{Carried, Kiln, Order, Outcome};
 use daemon::clock::KilnClock;
 use daemon::files::Source;
 use daemon::files::schedule;
 use daemon::run::{
-    Ask, Cycle, FiringSheet, KeptPins, Lighting, OwnWarden, Parts, SharedBoard, ShutOff, Snapshot,
-    TimedBoard, Unlit,
+    Ask, ControlThread, Cycle, FiringSheet, KeptPins, Lighting, OwnWarden, Pace, Parts, PresenceAsked,
+    SharedBoard, ShutOff, Snapshot, TimedBoard, Unlit,
 };
 use daemon::store::{Health, Latched, Record};
 use daemon::{heads, kilns};
-use hal::{Board, Contactor, Level, PinFault};
+use hal::{Board, Contactor, Level, PinFault, Sensed};
 use pyrometry::amplifier::{ChipFaults, Report, Said};
 use pyrometry::units::{Amps, Celsius, Millis};
 use tokio::sync::{oneshot, watch};
@@ -25,7 +26,17 @@ use trace::TraceFile;
 pub(crate) struct Wires {
     pub(crate) open: AtomicBool,
     pub(crate) pins_dead: AtomicBool,
+    /// How long one reading takes, ms.
+    pub(crate) reading_takes: AtomicU64,
     pub(crate) senses_current: AtomicBool,
+    heartbeat: AtomicBool,
+    /// Edges of the heartbeat.
+    pub(crate) edges: AtomicU64,
+    /// Contacts that are fitted, what the button says, and whether the contactor has welded.
+    pub(crate) welded: AtomicBool,
+    pub(crate) mirror_fitted: AtomicBool,
+    pub(crate) button_fitted: AtomicBool,
+    pub(crate) button: AtomicBool,
     reads: Mutex<u32>,
     pub(crate) banks: Mutex<[bool; 8]>,
     pub(crate) contactor: AtomicBool,
@@ -39,6 +50,7 @@ impl Board for Bench {
         if self.0.open.load(Ordering::Relaxed) {
             return Report { said: Said::Nothing, faults: ChipFaults::OPEN };
         }
+        std::thread::sleep(Duration::from_millis(self.0.reading_takes.load(Ordering::Relaxed)));
         let mut reads = self.0.reads.lock().expect("whole");
         *reads += 1;
         let wobble_c = f64::from(*reads * 7919 % 13) * 0.02;
@@ -55,8 +67,14 @@ impl Board for Bench {
         Ok(())
     }
 
-    fn lid_closed(&mut self) -> Option<Result<bool, PinFault>> {
-        None
+    fn is_closed(&mut self, sensed: Sensed) -> Option<Result<bool, PinFault>> {
+        let (fitted, closed) = match sensed {
+            Sensed::Lid => return None,
+            Sensed::Contactor if self.0.welded.load(Ordering::Relaxed) => return Some(Ok(true)),
+            Sensed::Contactor => (&self.0.mirror_fitted, &self.0.contactor),
+            Sensed::PresenceButton => (&self.0.button_fitted, &self.0.button),
+        };
+        fitted.load(Ordering::Relaxed).then(|| Ok(closed.load(Ordering::Relaxed)))
     }
 
     fn amps(&mut self, bank: usize) -> Option<Result<Amps, PinFault>> {
@@ -64,6 +82,14 @@ impl Board for Bench {
             return None;
         }
         Some(if bank == 0 { Err(PinFault) } else { Ok(Amps::new(14.7).expect("a current")) })
+    }
+
+    fn set_heartbeat(&mut self, level: Level) -> Result<(), PinFault> {
+        let is_on = level == Level::On;
+        if self.0.heartbeat.swap(is_on, Ordering::Relaxed) != is_on {
+            self.0.edges.fetch_add(1, Ordering::Relaxed);
+        }
+        Ok(())
     }
 
     fn all_off(&mut self) {
@@ -96,6 +122,19 @@ pub(crate) struct Stand {
 
 impl Stand {
     pub(crate) fn new(latched: Latched, queue: usize) -> Self {
+        Self::with(KilnClock::simulated(), None, latched, queue)
+    }
+
+    /// By a clock of its own.
+    pub(crate) fn by(clock: KilnClock, latched: Latched, queue: usize) -> Self {
+        Self::with(clock, None, latched, queue)
+    }
+
+    pub(crate) fn counting_presses_for(press_counts: Option<Millis>, latched: Latched, queue: usize) -> Self {
+        Self::with(KilnClock::simulated(), press_counts, latched, queue)
+    }
+
+    fn with(clock: KilnClock, press_counts: Option<Millis>, latched: Latched, queue: usize) -> Self {
         let wires = Arc::new(Wires::default());
         let (asks, asked) = sync_channel(8);
         let shut_off = ShutOff::default();
@@ -111,7 +150,8 @@ impl Stand {
             shut_off: shut_off.clone(),
             records: to_keeper,
             health: Health::default(),
-            clock: KilnClock::simulated(),
+            clock,
+            press_counts,
         });
         let folder = tempfile::tempdir().expect("a folder");
         Self { wires, cycle, snapshots, asks, shut_off, records, kiln, second: 0, folder }
@@ -128,6 +168,15 @@ impl Stand {
     }
 
     pub(crate) fn light_after(&mut self, delay: Millis) -> Result<(), Unlit> {
+        self.light_from(delay, None)
+    }
+
+    /// Lights what carries another firing on.
+    pub(crate) fn light_carrying_on(&mut self, carried: &Carried) -> Result<(), Unlit> {
+        self.light_from(Millis::ZERO, Some(carried))
+    }
+
+    fn light_from(&mut self, delay: Millis, carried: Option<&Carried>) -> Result<(), Unlit> {
         let text = "title = \"Test\"\nscale = \"C\"\n[[segment]]\nrate = 600\nto = 900\nsoak = \"1 h\"\n";
         let file = daemon::kilns::simulated().expect("the simulated kiln");
         let schedule = schedule::check(Source::new("test.toml", text), None).expect("a schedule").value;
@@ -137,6 +186,7 @@ impl Stand {
         if let Some(firing) = &mut setup.firing {
             firing.delay = delay;
         }
+        setup.start.carried = carried.copied();
         let path = self.folder.path().join(format!("trace-{}.jsonl", self.second));
         let trace = TraceFile::create(&path, &heads::head(&file, "Test", &setup)).expect("a trace");
         let sheet = FiringSheet {
@@ -146,9 +196,10 @@ impl Stand {
             forecast: Arc::new(forecast),
             delay,
             started: String::new(),
+            proving: None,
         };
         let (answer, mut answered) = oneshot::channel();
-        let lighting = Box::new(Lighting { sheet, setup, trace });
+        let lighting = Box::new(Lighting { sheet, setup, trace, presence: PresenceAsked::AsTheKilnFileSays });
         self.asks.try_send(Ask::LightUp(lighting, answer)).expect("room");
         self.step();
         answered.try_recv().expect("answered in the same step")
@@ -171,6 +222,25 @@ impl Stand {
     pub(crate) fn heats(&self) -> bool {
         self.wires.contactor.load(Ordering::Relaxed)
             && self.wires.banks.lock().expect("whole").contains(&true)
+    }
+
+    /// Lets a control thread of its own step it, at a simulated kiln's speed, for so many steps.
+    pub(crate) fn run_by_itself(self, speed: f64, steps: u64) -> Arc<Snapshot> {
+        let Self { cycle, snapshots, records, second, .. } = self;
+        let thread = ControlThread::start(cycle, Pace::Simulated { speed }).expect("a thread");
+        let late = Instant::now() + Duration::from_mins(1);
+        let enough = Millis::from_seconds(second + steps);
+        let last = loop {
+            let last = snapshots.borrow().clone().expect("a snapshot");
+            if last.decision.at >= enough {
+                break last;
+            }
+            assert!(Instant::now() < late, "it stands still");
+            std::thread::sleep(Duration::from_millis(1));
+        };
+        thread.end();
+        drop(records);
+        last
     }
 
     pub(crate) fn until_it_heats(&mut self) {

@@ -106,6 +106,19 @@ impl Kiln {
         }
     }
 
+    /// Edges of the heartbeat's pin in a while, as an outside relay sees them.
+    pub(crate) fn edges_within(&self, span: Duration) -> u32 {
+        let level = || self.pins.level(Pin::Heartbeat).expect("readable");
+        let (end, mut edges, mut before) = (Instant::now() + span, 0, level());
+        while Instant::now() < end {
+            let now = level();
+            edges += u32::from(now != before);
+            before = now;
+            std::thread::sleep(LOOK);
+        }
+        edges
+    }
+
     pub(crate) fn signal_daemon(&self, signal: Signal) {
         kill(self.daemon_pid(), signal).expect("signalled");
     }

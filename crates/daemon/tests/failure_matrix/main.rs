@@ -74,6 +74,25 @@ fn sr_31_a_control_thread_that_hangs_leaves_everything_off_though_the_page_answe
 }
 
 #[test]
+fn sr_33_the_edges_for_an_outside_relay_come_every_second_and_stop_with_the_loop_though_the_page_answers() {
+    let kiln = Kiln::heating();
+    let beating = kiln.edges_within(Duration::from_secs(6));
+    assert!((4..=7).contains(&beating), "{beating} edges in 6 s");
+    kiln.hold_control_thread();
+    assert_eq!(kiln.edges_within(Duration::from_secs(4)), 0);
+    assert_eq!(kiln.now()["phase"], "climbing", "the page shows the last step it was given");
+}
+
+#[test]
+fn sr_33_no_edge_comes_after_the_daemon_was_killed() {
+    let kiln = Kiln::heating();
+    kiln.wait_until("it beats", |kiln| kiln.edges_within(Duration::from_secs(2)) > 0);
+    kiln.signal_daemon(Signal::SIGKILL);
+    kiln.wait_until("the warden goes", |kiln| !kiln.warden_lives());
+    assert_eq!(kiln.edges_within(Duration::from_secs(4)), 0);
+}
+
+#[test]
 fn sr_30_a_daemon_that_goes_on_after_a_stop_heats_only_after_a_new_light_up() {
     let kiln = measured("daemon stopped, then going on", |kiln| kiln.signal_daemon(Signal::SIGSTOP));
     kiln.signal_daemon(Signal::SIGCONT);

@@ -80,6 +80,11 @@ impl Run {
         run
     }
 
+    /// After the heat-work of an earlier part of the firing.
+    pub(super) fn having_worked(self, heat_work: &HeatWork) -> Self {
+        Self { heat_work: *heat_work, ..self }
+    }
+
     pub(super) const fn now(&self) -> Millis {
         self.now
     }

@@ -10,7 +10,7 @@ use pyrometry::units::{CelsiusPerHour, Watts};
 use super::*;
 use crate::{Body, Chamber, Lining, guess};
 
-fn kiln(watts: f64) -> Kiln {
+pub(crate) fn kiln(watts: f64) -> Kiln {
     let body = Body { chamber: Chamber::Volume { m3: 0.15 }, lining: Lining::SoftBrick, wall_m: 0.115 };
     let power = Watts::new(watts).unwrap();
     let sensor = Sensor {
@@ -176,6 +176,7 @@ fn what_is_left_is_the_soak_and_the_segments_after_it_and_falls_as_the_firing_go
                 at: Millis::ZERO,
                 probes: &[],
                 lid: control::Contact::NotFitted,
+                contactor: control::Contact::NotFitted,
                 amps: [None; control::BANKS_MOST],
                 orders: &[],
                 forecast: None,
@@ -188,6 +189,30 @@ fn what_is_left_is_the_soak_and_the_segments_after_it_and_falls_as_the_firing_go
     assert!((at(Phase::Climbing, Some(1), 350.0).unwrap() - 2.5).abs() < 0.1);
     assert!((at(Phase::Soaking, Some(1), 500.0).unwrap() - 1.0).abs() < 0.01);
     assert_eq!(at(Phase::Cooling, None, 500.0), None);
+}
+
+#[test]
+fn what_is_carried_on_takes_the_way_back_what_was_left_of_the_soak_and_the_segments_after_it() {
+    let plan = programme(&[climb(100.0, 200.0, 30), climb(120.0, 500.0, 60), climb(100.0, 600.0, 0)]);
+    let carried = control::Carried {
+        segment: 1,
+        left: control::Left::Soak { at: c(500.0), left: Millis::from_minutes(15) },
+        chamber: c(500.0),
+        gap: Millis::from_minutes(5),
+        elapsed: Millis::from_hours(6),
+        given: Joules::new(3.6e7).unwrap(),
+        alight: Millis::from_hours(7),
+        heat_work: pyrometry::heat_work::HeatWork::NONE,
+    };
+    let kiln = kiln(10_000.0);
+    let forecast = forecast_carried(&kiln, &plan, &carried, c(440.0));
+    // By hand: 0.5 h for 60 °C at 120 °C/h, 0.25 h of soak, 1 h for the last 100 °C.
+    assert!((hours(forecast.duration) - 1.75).abs() < 0.1, "{:?}", forecast.duration);
+    assert_eq!((forecast.segments.len(), forecast.segments[0].ends), (3, Millis::ZERO));
+    let longest = longest_carried(&kiln, &plan, &carried, c(440.0));
+    assert!((longest.lasts.hours() - 7.75).abs() < 0.1, "with the hours before: {longest:?}");
+    let energy_j = longest.energy.unwrap().j();
+    assert!(energy_j > 3.6e7 + forecast.energy.j() * 0.99, "and the energy: {longest:?}");
 }
 
 #[test]

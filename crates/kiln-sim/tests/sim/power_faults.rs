@@ -1,9 +1,9 @@
 //! What each fault of mains, switches, elements, lid and box does, and the board made of the plant.
 
 use crate::common::{SECOND, all_on, quiet, run, suffering};
-use hal::{Board, Contactor, Level};
+use hal::{Board, Contactor, Level, Sensed};
 use kiln_sim::{
-    BankFault, CurrentSensing, Fault, KilnSpec, Lid, LidContact, Plant, SimulatedBoard, Switches, Timed,
+    BankFault, CurrentSensing, Fault, Input, KilnSpec, Lid, Plant, SimulatedBoard, Switches, Timed,
 };
 use pyrometry::units::{Millis, Watts};
 
@@ -91,7 +91,7 @@ fn an_open_lid_lets_the_kiln_fall_fast_and_its_contact_tells_unless_it_sticks() 
             board.advance(SECOND);
         }
         let ware_c = board.plant().truth().ware_surface(0).expect("a zone").c();
-        (900.0 - ware_c, board.lid_closed())
+        (900.0 - ware_c, board.is_closed(Sensed::Lid))
     };
     let (shut, contact) = fallen(&[]);
     assert!(shut < 10.0 && contact == Some(Ok(true)), "{shut:.1} °C");
@@ -146,9 +146,9 @@ fn the_board_heats_only_with_its_contactor_closed_and_a_dropped_contactor_is_ope
 
 #[test]
 fn the_board_has_only_the_parts_its_kiln_has() {
-    let (mut bare, _contactor) = board(|spec| spec.lid_contact = LidContact::NotFitted);
+    let (mut bare, _contactor) = board(|spec| spec.lid_contact = Input::NotFitted);
     assert!(bare.set_bank(2, Level::On).is_err());
-    assert!(bare.amps(0).is_none() && bare.lid_closed().is_none());
+    assert!(bare.amps(0).is_none() && bare.is_closed(Sensed::Lid).is_none());
     let (mut sensed, mut contactor) = board(|spec| spec.current_sensing = CurrentSensing::EachBank);
     contactor.set(Level::On).expect("a coil");
     sensed.set_bank(0, Level::On).expect("a pin");
@@ -157,7 +157,7 @@ fn the_board_has_only_the_parts_its_kiln_has() {
     assert!((amps - 25.0).abs() < 0.01, "{amps} A, not 5750 W over 230 V");
     sensed.set_lid(Lid::Open);
     sensed.advance(SECOND);
-    assert_eq!(sensed.lid_closed(), Some(Ok(false)));
+    assert_eq!(sensed.is_closed(Sensed::Lid), Some(Ok(false)));
 }
 
 #[test]

@@ -29,7 +29,8 @@ impl Sensor {
     ///
     /// Faults first, the least trustworthy of them naming the result: a chip that does not answer
     /// or lost its configuration, then open, then short, then out of range. Words that the chip's
-    /// registers cannot hold, and exact zeros for junction and cold junction together (what a dead
+    /// registers cannot hold, and exact zeros for junction and cold junction together of a straight-line
+    /// chip, which has no registers to be read back (what a dead
     /// chip's line reads: SR-02, SR-03), are [`SensorFault::NoAnswer`]. A chip not made for
     /// the type ([`Amplifier::serves`]) gives [`SensorFault::OutOfRange`] always.
     pub fn measure(&self, report: &Report) -> Result<Measured, SensorFault> {
@@ -119,10 +120,9 @@ impl Sensor {
     /// The true temperature behind a reading in degrees.
     fn behind(&self, reading: Reading, linearity: Linearity) -> Result<Measured, SensorFault> {
         let Reading { junction, cold_junction } = reading;
-        if junction.c() == 0.0 && cold_junction.is_none_or(|cold| cold.c() == 0.0) {
-            return Err(SensorFault::NoAnswer);
-        }
+        let all_zeros = junction.c() == 0.0 && cold_junction.is_none_or(|cold| cold.c() == 0.0);
         let junction = match linearity {
+            Linearity::StraightLine(_) if all_zeros => return Err(SensorFault::NoAnswer),
             Linearity::StraightLine(slope) => {
                 let cold = cold_junction.unwrap_or(UNREPORTED_COLD_JUNCTION);
                 self.junction_of(slope * (junction - cold).c(), cold)?

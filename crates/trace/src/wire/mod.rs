@@ -8,6 +8,7 @@
 //! Co-simulation and the page reuse [`Order`], [`Finding`] and [`Named`], so a name is spelt the
 //! same everywhere.
 
+mod carried;
 mod few;
 mod names;
 mod number;
@@ -17,6 +18,7 @@ mod step;
 mod talk;
 mod workshop;
 
+pub use carried::Carried;
 pub use few::Few;
 pub use names::{Name, Named};
 pub use number::{Exact, Number, Quantity};

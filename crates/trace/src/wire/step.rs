@@ -23,6 +23,9 @@ pub struct Line {
     /// Steps just before this one that could not be kept: here the trace has a hole.
     #[serde(default, skip_serializing_if = "is_default")]
     pub lost: u64,
+    /// Time of day, ms since 1970-01-01T00:00Z; none where the computer's clock could not be relied on.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub clock_ms: Option<u64>,
     /// The observation.
     pub saw: Saw,
     /// The decision.
@@ -39,6 +42,9 @@ pub struct Saw {
     /// The lid's contact.
     #[serde(default, skip_serializing_if = "is_default")]
     pub lid: Named<Contact>,
+    /// What the contactor's mirror contact says of it; traces from before it have none.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub contactor: Named<Contact>,
     /// Current of each bank, A; null where it could not be measured, blanks at the end left out.
     /// Traces from before nulls leave out zeros at the end as well, which are read as blanks.
     #[serde(default, skip_serializing_if = "Few::is_empty")]
@@ -298,16 +304,23 @@ impl Line {
     /// The wire form of a step.
     #[must_use]
     pub fn of(seen: &Seen, decided: Option<&Decision>, lost: u64) -> Self {
-        let Seen { at, probes, lid, amps, orders, forecast } = seen;
+        let Seen { at, probes, lid, contactor, amps, orders, forecast } = seen;
         let saw = Saw {
             probes: Few::of(probes, |report| Answer::from(report)),
             lid: Named(*lid),
+            contactor: Named(*contactor),
             amps: Few::trimmed(amps, Option::is_none, |amps| amps.map(Exact)),
             orders: Few::of(orders, |order| Order::from(*order)),
             forecast_ms: forecast.map(|left| left.lasts.ms()),
             forecast_j: forecast.and_then(|left| left.energy).map(Exact),
         };
-        Self { at_ms: at.ms(), lost, saw, did: decided.map(|decision| Did::of(decision, *at)) }
+        Self {
+            at_ms: at.ms(),
+            lost,
+            clock_ms: None,
+            saw,
+            did: decided.map(|decision| Did::of(decision, *at)),
+        }
     }
 }
 
@@ -320,6 +333,7 @@ impl TryFrom<Line> for Step {
             at,
             probes: line.saw.probes.try_each(Report::try_from)?,
             lid: line.saw.lid.0,
+            contactor: line.saw.contactor.0,
             amps: line.saw.amps.padded(None, |amps| amps.map(|exact| exact.0)),
             orders: line.saw.orders.each(control::Order::from),
             forecast: line.saw.forecast_ms.map(|ms| Expected {
@@ -327,6 +341,11 @@ impl TryFrom<Line> for Step {
                 energy: line.saw.forecast_j.map(|energy| energy.0),
             }),
         };
-        Ok(Self { lost: line.lost, seen, decided: line.did.map(|did| did.decision(at)).transpose()? })
+        Ok(Self {
+            lost: line.lost,
+            clock_ms: line.clock_ms,
+            seen,
+            decided: line.did.map(|did| did.decision(at)).transpose()?,
+        })
     }
 }

@@ -4,7 +4,7 @@ use control::{BANKS_MOST, Certainty, KilnModel, PROBES_MOST, Parameters, SwitchK
 use pyrometry::units::{Amps, Celsius, Millis, Watts};
 use serde::{Deserialize, Serialize};
 
-use super::{Exact, Few, Finding, Firing, Named, Number, Probe, WireFault};
+use super::{Carried, Exact, Few, Finding, Firing, Named, Number, Probe, WireFault};
 
 /// Everything a controller is made from.
 #[derive(Clone, Debug, Serialize, Deserialize)]
@@ -17,6 +17,9 @@ pub struct Setup {
     /// A trip from before that nobody has cleared.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub latched: Option<Finding>,
+    /// Where the firing stood that this one carries on.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub carried: Option<Carried>,
 }
 
 /// Parts and limits of the kiln.
@@ -193,11 +196,12 @@ impl TryFrom<Kiln> for control::Kiln {
 
 impl From<&control::Setup> for Setup {
     fn from(setup: &control::Setup) -> Self {
-        let control::Setup { kiln, firing, start: control::Start { latched } } = setup;
+        let control::Setup { kiln, firing, start: control::Start { latched, carried } } = setup;
         Self {
             kiln: Kiln::from(kiln),
             firing: firing.as_ref().map(Firing::from),
             latched: latched.map(Finding::from),
+            carried: carried.as_ref().map(Carried::from),
         }
     }
 }
@@ -209,7 +213,10 @@ impl TryFrom<Setup> for control::Setup {
         Ok(Self {
             kiln: setup.kiln.try_into()?,
             firing: setup.firing.map(control::Firing::try_from).transpose()?,
-            start: control::Start { latched: setup.latched.map(control::Finding::from) },
+            start: control::Start {
+                latched: setup.latched.map(control::Finding::from),
+                carried: setup.carried.map(control::Carried::try_from).transpose()?,
+            },
         })
     }
 }

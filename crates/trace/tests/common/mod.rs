@@ -95,7 +95,7 @@ pub(crate) fn setup() -> Setup {
     Setup {
         kiln: kiln(),
         firing: Some(Firing { programme, delay, forecast }),
-        start: Start { latched: Some(latched) },
+        start: Start { latched: Some(latched), carried: None },
     }
 }
 
@@ -125,6 +125,7 @@ pub(crate) fn seen(second: u32) -> Seen {
         at: Millis::from_seconds(u64::from(second)),
         probes: [if second < 40 { healthy } else { broken }].into_iter().collect(),
         lid: Contact::Shut,
+        contactor: Contact::NotFitted,
         amps: [None; control::BANKS_MOST],
         orders: heapless::Vec::new(),
         forecast: None,

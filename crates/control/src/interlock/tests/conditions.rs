@@ -3,6 +3,7 @@
 use super::plant::{Build, Firing};
 use super::*;
 use crate::finding::Severity;
+use pyrometry::units::lesser;
 
 /// Noise of a standard deviation: uniform within ±√3 of it.
 fn jitter(deviation_c: f64, second: f64) -> f64 {
@@ -80,6 +81,35 @@ fn sr_09_a_kiln_that_falls_a_little_slower_or_with_its_lid_open_does_not_trip() 
     let mut opened = Rig::climbing();
     opened.lid = Contact::Open;
     assert_eq!(opened.read_for(25, |second| 1_200.0 - 3.0 * second), None);
+}
+
+#[test]
+fn sr_09_elements_that_dim_after_full_power_explain_a_fall_for_a_while_and_a_faster_one_never() {
+    let off_after_heating = |c_per_s: f64| {
+        let mut rig = Rig::climbing();
+        rig.banks_on(2);
+        assert_eq!(rig.read_for(120, |second| 300.0 + 0.3 * second + 0.1 * noise(second)), None);
+        rig.banks_on(0);
+        rig.read_for(60, |second| 336.0 - c_per_s * lesser(second, 30.0) + 0.1 * noise(second))
+    };
+    assert_eq!(off_after_heating(1.1), None);
+    let (second, trip) = off_after_heating(2.2).expect("no element dims so fast");
+    assert_eq!(trip.interlock, Interlock::ThermocouplePulledOut);
+    assert!(second <= 10, "{second}");
+}
+
+#[test]
+fn sr_09_jitter_is_not_taken_for_a_fall_and_a_fall_within_it_is_still_found() {
+    let mut rig = Rig::climbing();
+    let jitters = |second: u32| 800.0 + 3.4 * noise(f64::from(second));
+    for second in 0..1_800 {
+        let judgement = rig.read(jitters(second));
+        assert_ne!(withheld_by(&judgement), Some(Interlock::ThermocouplePulledOut), "at {second} s");
+    }
+    let (_, trip) = rig
+        .read_for(40, |second| 800.0 - 4.0 * second + 3.4 * noise(1_800.0 + second))
+        .expect("it falls out of the kiln");
+    assert_eq!(trip.interlock, Interlock::ThermocouplePulledOut);
 }
 
 #[test]

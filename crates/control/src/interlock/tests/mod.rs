@@ -1,6 +1,7 @@
 //! The interlocks from outside: each requirement fires, and its nearest legal neighbour does not.
 
 mod conditions;
+mod contactor;
 mod currents;
 mod framework;
 mod heat;
@@ -41,6 +42,8 @@ pub(super) struct Rig {
     pub(super) plan_hottest: Option<Celsius>,
     pub(super) banks: BankLevels,
     pub(super) lid: Contact,
+    pub(super) contactor: Contact,
+    pub(super) permitted: bool,
     pub(super) cold_junction_c: f64,
     pub(super) elapsed: Millis,
     pub(super) alight: Millis,
@@ -63,6 +66,8 @@ impl Rig {
             plan_hottest: None,
             banks: [false; BANKS_MOST],
             lid: Contact::Shut,
+            contactor: Contact::NotFitted,
+            permitted: true,
             cold_junction_c: 25.0,
             elapsed: Millis::ZERO,
             alight: Millis::ZERO,
@@ -107,6 +112,8 @@ impl Rig {
             plan_hottest: self.plan_hottest,
             banks: self.banks,
             lid: self.lid,
+            contactor: self.contactor,
+            permitted: self.permitted,
             elapsed: self.elapsed,
             alight: self.alight,
             forecast: self.forecast,

@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::finding::Severity;
+use pyrometry::units::lesser;
 
 #[test]
 fn sr_20_three_samples_above_the_ceiling_trip_and_the_first_withholds() {
@@ -54,19 +55,27 @@ fn sr_20_a_jump_above_the_ceiling_withholds_and_does_not_count() {
     }
 }
 
+/// A minute just above 25 °C over the setpoint, which withholds; then stored heat comes out, and stays.
+fn stored_heat_comes_out(setpoint_c: f64) -> Option<(u32, Finding)> {
+    let mut rig = Rig::climbing();
+    rig.setpoint = Some(celsius(setpoint_c));
+    for second in 0..60 {
+        let reading_c = setpoint_c + 26.0 + 0.5 * noise(f64::from(second));
+        assert_eq!(withheld_by(&rig.read(reading_c)), None, "{second}");
+    }
+    assert_eq!(withheld_by(&rig.read(setpoint_c + 26.0)), Some(Interlock::AbovePlan));
+    rig.read_for(500, |second| setpoint_c + 26.0 + 0.2 * lesser(second, 40.0) + 0.3 * noise(second))
+}
+
 #[test]
 fn sr_21_more_than_25_degrees_above_the_setpoint_for_a_minute_withholds_and_30_after_four_trip() {
-    let mut rig = Rig::climbing();
-    rig.setpoint = Some(celsius(100.0));
-    for second in 0..60 {
-        assert_eq!(withheld_by(&rig.read(126.0 + 0.5 * noise(f64::from(second)))), None, "{second}");
-    }
-    assert_eq!(withheld_by(&rig.read(126.0)), Some(Interlock::AbovePlan));
-    let comes_out =
-        |second: f64| if second < 40.0 { 126.0 + 0.2 * second } else { 134.0 } + 0.3 * noise(second);
-    assert_eq!(rig.read_for(178, comes_out), None, "stored heat comes out");
-    let (second, trip) = rig.read_for(10, |_| 134.0).expect("four minutes");
-    assert_eq!((second, trip.interlock), (1, Interlock::AbovePlan));
+    let (second, trip) = stored_heat_comes_out(400.0).expect("four minutes");
+    assert_eq!((second, trip.interlock), (179, Interlock::AbovePlan));
+}
+
+#[test]
+fn sr_21_a_cold_kiln_that_falls_slowly_from_30_degrees_above_is_given_ten_minutes() {
+    assert_eq!(stored_heat_comes_out(100.0), None);
 }
 
 #[test]
@@ -78,6 +87,8 @@ fn sr_21_a_hot_kiln_that_rises_with_everything_off_trips_without_waiting() {
         rig.read_for(100, |second| 895.0 + c_per_s * second + 0.1 * noise(second)).map(|(second, _)| second)
     };
     assert!(trips(0.45, 0).is_some_and(|second| second < 80), "{:?}", trips(0.45, 0));
+    assert!(trips(0.12, 0).is_some_and(|second| second < 80), "{:?}", trips(0.12, 0));
+    assert_eq!(trips(0.09, 0), None, "2.7 °C in 30 s");
     assert!(trips(0.45, 1).is_none_or(|second| second > 90), "its banks heat it");
 }
 

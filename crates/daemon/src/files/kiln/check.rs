@@ -9,10 +9,11 @@ use pyrometry::units::{Celsius, CelsiusDelta, Millis, Watts};
 
 use super::body::{self, Limits, lasting, temperature};
 use super::parts::{self, whole};
-use super::pins;
 use super::wire::{KilnSections, OutageSection, PageSection, SimulatedSection};
 use super::words::{BoardKind, ReturnWord};
-use super::{BankPart, Board, KilnFile, Line, Outage, ProbePart, Simulated, Tariff};
+use super::{
+    BankPart, Board, KilnFile, Line, Outage, ProbePart, Simulated, Tariff, contacts, heartbeat, pins,
+};
 use crate::files::problem::{Problems, Told};
 use crate::files::scale::Scale;
 use crate::files::wire::At;
@@ -47,6 +48,8 @@ pub(super) fn kiln(file: &KilnSections, problems: &mut Problems) -> Option<KilnF
         .map_or(body.chamber.volume_m3() * 1000.0 * LOAD_KG_PER_L, |load| load.value.0);
     let board = board(file, load_kg, problems)?;
     let contactor = contactor(file, &board, problems);
+    let contacts = contacts::contacts(file, &board, problems).ok()?;
+    let presence = contacts::presence(file, &contacts, problems);
     let (probe_parts, probes) = probes(file, ceiling?, scale, &board, problems)?;
     let (bank_parts, banks) = banks(file, &governors?, supply?, &board, problems)?;
     if !problems.is_empty() {
@@ -74,6 +77,9 @@ pub(super) fn kiln(file: &KilnSections, problems: &mut Problems) -> Option<KilnF
         banks: bank_parts,
         probes: probe_parts,
         contactor: contactor.ok()?,
+        heartbeat: heartbeat::pin(file),
+        contacts,
+        presence: presence.ok()?,
         outage: outage?,
         page: page?,
         tariff: tariff(file),

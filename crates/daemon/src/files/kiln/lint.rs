@@ -3,10 +3,11 @@
 use pyrometry::calibration::UNQUESTIONED_C;
 use pyrometry::units::{Celsius, CelsiusDelta};
 
+use super::contacts;
 use super::pins::{self, SAFE_PIN};
 use super::wire::KilnSections;
 use super::words::{ActiveLevel, BoardKind, SwitchWord};
-use super::{Board, KilnFile, Outage};
+use super::{Board, KilnFile};
 use crate::files::problem::Problems;
 
 /// Window below which a contactor closes more than 600 times an hour (small contactors' limit,
@@ -17,18 +18,12 @@ pub(super) fn kiln(file: &KilnSections, kiln: &KilnFile, notes: &mut Problems) {
     if file.board.value.kind.value == BoardKind::RaspberryPi {
         note_pins(file, notes);
     }
+    contacts::note(file, kiln.presence, &kiln.contacts, notes);
     note_supply(file, kiln, notes);
     note_wires(file, kiln, notes);
     note_switches(file, kiln, notes);
     note_allowances(file, kiln, notes);
     warn_of_contradictions(file, kiln, notes);
-    if let (Some(section), Outage::CarryOn { .. }) = (&file.outage, &kiln.outage) {
-        notes.warn(
-            &section.value.on_return.span,
-            "on_return = \"carry on\" is not built yet: after a power cut the kiln stays off".to_owned(),
-            "light the kiln again by hand, or write \"remain off\"",
-        );
-    }
     if file.outage.is_none() {
         let right = "write [outage] with on_return to choose; \"remain off\" says the same";
         notes.note(&(0..0), "no [outage]: after a power cut the kiln stays off", right);
@@ -37,7 +32,7 @@ pub(super) fn kiln(file: &KilnSections, kiln: &KilnFile, notes: &mut Problems) {
 
 /// Pins that need care; those that energise at boot are refused (`pins`).
 fn note_pins(file: &KilnSections, notes: &mut Problems) {
-    for output in pins::outputs(file) {
+    for output in pins::used(file) {
         let Some(active) = output.active else { continue };
         let (pin, span, what) = (output.pin.value.0, &output.pin.span, &output.what);
         match active.value {

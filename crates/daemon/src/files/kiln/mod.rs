@@ -3,6 +3,8 @@
 mod body;
 mod check;
 mod chip;
+mod contacts;
+mod heartbeat;
 mod lint;
 mod parts;
 mod pins;
@@ -18,6 +20,7 @@ use std::net::SocketAddr;
 use std::path::Path;
 
 use control::Kiln;
+use hal::{ClosedAt, Sensed};
 use insight::Body;
 use jiff::civil::Date;
 use pyrometry::uncertainty::Lead;
@@ -58,6 +61,12 @@ pub struct KilnFile {
     pub probes: Vec<ProbePart>,
     /// The safety contactor's coil; `None` only on a simulated board.
     pub contactor: Option<Line>,
+    /// The GPIO of the heartbeat, where an outside relay is fitted that its edges keep closed.
+    pub heartbeat: Option<u16>,
+    /// What else the board senses.
+    pub contacts: Vec<ContactPart>,
+    /// How a person shows to be at the kiln at light-up.
+    pub presence: Presence,
     /// What happens when power returns.
     pub outage: Outage,
     /// Where the page is served.
@@ -104,6 +113,43 @@ pub struct Line {
     pub pin: u16,
     /// The level that energises.
     pub active: ActiveLevel,
+}
+
+/// An input of the board that a contact brings to ground.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct ContactPin {
+    /// Its GPIO number.
+    pub pin: u16,
+    /// Its level when what is sensed is closed.
+    pub closed_at: ClosedAt,
+}
+
+/// A contact.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct ContactPart {
+    /// What it senses.
+    pub sensed: Sensed,
+    /// What reads it; `None` only on a simulated board.
+    pub pin: Option<ContactPin>,
+}
+
+/// How a person shows to be at the kiln at light-up.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Presence {
+    /// By pressing the button there.
+    Button,
+    /// By confirming it with the checklist.
+    Checklist,
+    /// It is not asked.
+    NotAsked,
+}
+
+impl KilnFile {
+    /// Whether there is a contact that senses it.
+    #[must_use]
+    pub fn senses(&self, sensed: Sensed) -> bool {
+        self.contacts.iter().any(|part| part.sensed == sensed)
+    }
 }
 
 /// What only people and the board need of a bank.

@@ -3,7 +3,7 @@
 use super::parts::whole;
 use super::wire::{KilnSections, ProbeSection};
 use super::words::{ActiveLevel, BoardKind};
-use super::{Board, Connection, Line};
+use super::{Board, Connection, Line, contacts, heartbeat};
 use crate::files::number::PinNumber;
 use crate::files::problem::{Problems, Told};
 use crate::files::wire::At;
@@ -11,16 +11,17 @@ use crate::files::wire::At;
 /// The highest GPIO on a Raspberry Pi's header (its 40-pin header has GPIO 0 to 27).
 const HEADER_LAST: f64 = 27.0;
 
-/// An output as the file has it.
-pub(super) struct Output<'a> {
+/// A pin as the file has it.
+pub(super) struct Used<'a> {
     pub(super) what: String,
     pub(super) pin: &'a At<PinNumber>,
+    /// The level that energises; only outputs have one.
     pub(super) active: Option<&'a At<ActiveLevel>>,
 }
 
-/// Every output that the file gives a pin, the contactor's first.
-pub(super) fn outputs(file: &KilnSections) -> Vec<Output<'_>> {
-    let contactor = file.warden.iter().map(|warden| Output {
+/// Everything that the file gives a pin, the contactor first.
+pub(super) fn used(file: &KilnSections) -> Vec<Used<'_>> {
+    let contactor = file.warden.iter().map(|warden| Used {
         what: "the contactor".to_owned(),
         pin: &warden.value.contactor_pin,
         active: Some(&warden.value.active),
@@ -28,19 +29,23 @@ pub(super) fn outputs(file: &KilnSections) -> Vec<Output<'_>> {
     let banks = file.bank.iter().filter_map(|bank| {
         let what = format!("bank \"{}\"", bank.value.name.value.0);
         let active = bank.value.active.as_ref();
-        bank.value.pin.as_ref().map(|pin| Output { what, pin, active })
+        bank.value.pin.as_ref().map(|pin| Used { what, pin, active })
     });
-    contactor.chain(banks).collect()
+    let contacts = contacts::sections(file).iter().filter_map(|contact| {
+        let what = contacts::name(contact.value.senses.value.sensed()).to_owned();
+        contact.value.pin.as_ref().map(|pin| Used { what, pin, active: None })
+    });
+    contactor.chain(banks).chain(contacts).chain(heartbeat::output(file)).collect()
 }
 
 /// Refuses pins that are shared, that the header does not have, or that a bus needs.
 pub(super) fn refuse_clashes(file: &KilnSections, problems: &mut Problems) {
-    let outputs = outputs(file);
+    let used = used(file);
     let on_header = file.board.value.kind.value == BoardKind::RaspberryPi;
-    for (index, output) in outputs.iter().enumerate() {
+    for (index, output) in used.iter().enumerate() {
         let (pin, span) = (output.pin.value, &output.pin.span);
-        if let Some(earlier) = outputs[..index].iter().find(|earlier| earlier.pin.value == pin) {
-            let wrong = format!("pin {} drives {} and {}", pin.0, earlier.what, output.what);
+        if let Some(earlier) = used[..index].iter().find(|earlier| earlier.pin.value == pin) {
+            let wrong = format!("pin {} is given to {} and to {}", pin.0, earlier.what, output.what);
             problems.add(span, wrong, "give each its own pin");
         }
         if on_header && pin.0 > HEADER_LAST {
@@ -57,7 +62,7 @@ pub(super) fn refuse_clashes(file: &KilnSections, problems: &mut Problems) {
         }
     }
     if on_header {
-        for output in &outputs {
+        for output in &used {
             refuse_energised_at_boot(output, problems);
         }
     }
@@ -72,7 +77,7 @@ pub(super) const SAFE_PIN: &str =
 const PULLED_UP_LAST: f64 = 8.0;
 
 /// Refuses a relay that the pin's own pull would close before any program runs.
-fn refuse_energised_at_boot(output: &Output<'_>, problems: &mut Problems) {
+fn refuse_energised_at_boot(output: &Used<'_>, problems: &mut Problems) {
     let (pin, what) = (output.pin.value.0, &output.what);
     let (pull, active) = match output.active.map(|active| active.value) {
         Some(ActiveLevel::High) if pin <= PULLED_UP_LAST => ("up", "high"),

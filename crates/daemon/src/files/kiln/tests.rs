@@ -185,6 +185,15 @@ fn a_note_is_one_line_that_begins_with_note() {
     );
 }
 
+#[test]
+fn a_heartbeat_is_optional_and_has_a_pin_of_its_own() {
+    let with = |pin: u16| format!("{REAL}\n[heartbeat]\npin = {pin}\n");
+    assert_eq!(checked(REAL).unwrap().value.heartbeat, None);
+    assert_eq!(checked(&with(16)).unwrap().value.heartbeat, Some(16));
+    assert!(refused(&with(25)).contains("the heartbeat"), "{}", refused(&with(25)));
+    assert!(refused(&with(30)).contains("has no GPIO 30"));
+}
+
 const POINTS: &str = "calibration = [{ at = 1000, add = -3 }, { at = 1220, add = -5 }]";
 
 #[test]
@@ -280,4 +289,54 @@ fn a_probe_of_unknown_age_is_allowed_more_drift_than_a_new_one() {
     assert_eq!(drift(REAL, 2040), 10.0);
     assert_eq!(drift(&real_with("fitted = 2026-03-01", ""), 2026), 10.0);
     assert_eq!(drift(&real_with("fitted = 2026-03-01", "drift = 4"), 2026), 4.0);
+}
+
+#[test]
+fn contacts_are_sensed_once_each_and_on_a_real_board_fully_connected() {
+    let kiln = checked(REAL).unwrap().value;
+    assert!(
+        [Sensed::Lid, Sensed::Contactor, Sensed::PresenceButton]
+            .into_iter()
+            .all(|sensed| kiln.senses(sensed))
+    );
+    assert_eq!(kiln.presence, Presence::Button);
+    let simulated = format!("{SIMULATED}\n[[contact]]\nsenses = \"lid\"\n");
+    let bare = checked(&simulated).unwrap().value;
+    assert!(bare.senses(Sensed::Lid) && bare.presence == Presence::Checklist);
+    assert!(refused(&format!("{simulated}[[contact]]\nsenses = \"lid\"\n")).contains("a second contact"));
+    for missing in ["pin = 17\n", "closed_at = \"high\"\n"] {
+        assert!(
+            refused(&real_with(missing, "")).contains("where the contactor's mirror contact is connected")
+        );
+    }
+    assert!(refused(&real_with("senses = \"lid\"", "senses = \"lit\"")).contains("did you mean \"lid\""));
+}
+
+#[test]
+fn a_contacts_pin_clashes_as_a_relays_does() {
+    let told = refused(&real_with("pin = 27", "pin = 22"));
+    assert!(told.contains("pin 22 is given to bank \"top\" and to the lid's contact"), "{told}");
+    assert!(refused(&real_with("pin = 27", "pin = 9")).contains("GPIO 9 is needed by SPI bus 0"));
+    assert!(checked(&real_with("pin = 27", "pin = 5")).is_ok(), "a contact energises nothing at boot");
+}
+
+#[test]
+fn a_broken_wire_that_would_look_like_a_kiln_that_may_be_lit_is_warned_of() {
+    for (from, to, warned) in [
+        ("pin = 27\nclosed_at = \"low\"", "pin = 27\nclosed_at = \"high\"", "as a lid that is shut"),
+        ("pin = 26\nclosed_at = \"low\"", "pin = 26\nclosed_at = \"high\"", "who keeps pressing it"),
+        ("pin = 17\nclosed_at = \"high\"", "pin = 17\nclosed_at = \"low\"", "as a contactor that is open"),
+        ("presence = \"button\"", "presence = \"not asked\"", "though nobody may be at the kiln"),
+    ] {
+        let told = checked(&real_with(from, to)).unwrap().remarks();
+        assert!(told.contains(": warning: ") && told.contains(warned), "{told}");
+    }
+}
+
+#[test]
+fn presence_by_a_button_needs_a_button() {
+    let told = refused(&format!("{SIMULATED}\n[light_up]\npresence = \"button\"\n"));
+    assert!(told.contains("no contact that senses one"), "{told}");
+    let asked = checked(&real_with("presence = \"button\"", "presence = \"checklist\"")).unwrap();
+    assert_eq!((asked.value.presence, asked.remarks().as_str()), (Presence::Checklist, ""));
 }

@@ -2,7 +2,8 @@
 
 use super::points::CalibrationPoints;
 use super::words::{
-    ActiveLevel, BoardKind, ChipWord, LeadWord, ReturnWord, SwitchWord, ToleranceClass, TypeLetter, WallWord,
+    ActiveLevel, BoardKind, ChipWord, ClosedLevel, LeadWord, PresenceWord, ReturnWord, SensedWord,
+    SwitchWord, ToleranceClass, TypeLetter, WallWord,
 };
 use crate::files::leaf::{Day, I2cAddress, Lasting, Names, Text};
 use crate::files::number::{
@@ -29,6 +30,12 @@ wire! {
         probe: Vec<At<ProbeSection>>,
         /// The safety contactor, which only the warden closes. Required on real boards.
         warden: Option<At<WardenSection>>,
+        /// The heartbeat, where an outside relay is fitted that only its edges keep closed.
+        heartbeat: Option<At<HeartbeatSection>>,
+        /// What else the board senses, each at most once: lid, contactor, presence button.
+        contact: Option<Vec<At<ContactSection>>>,
+        /// What a light-up asks for.
+        light_up: Option<At<LightUpSection>>,
         /// What happens when power returns in the middle of a firing. Without it the kiln stays off.
         outage: Option<At<OutageSection>>,
         /// Where the page is served.
@@ -164,6 +171,33 @@ wire! {
         contactor_pin: At<PinNumber>,
         /// The level that closes it: "high" or "low".
         active: At<ActiveLevel>,
+    }
+
+    /// The heartbeat: an edge a second while heat is permitted, for an outside relay that opens within
+    /// 3 s without one.
+    pub(in crate::files) struct HeartbeatSection {
+        /// The GPIO on which the edges come.
+        pin: At<PinNumber>,
+    }
+
+    /// A contact that the board reads, between its pin and ground.
+    pub(in crate::files) struct ContactSection {
+        /// What it senses: "lid"; "contactor", by the safety contactor's mirror contact; or
+        /// "presence button", pressed at the kiln by whoever lights it.
+        senses: At<SensedWord>,
+        /// The GPIO that reads it.
+        pin: Option<At<PinNumber>>,
+        /// The level of that pin when the lid is shut, the contactor closed, or the button pressed:
+        /// "high" or "low".
+        closed_at: Option<At<ClosedLevel>>,
+    }
+
+    /// What a light-up asks for.
+    pub(in crate::files) struct LightUpSection {
+        /// How a person shows to be at the kiln: "button", pressed within the last 2 min;
+        /// "checklist", confirmed with the other questions; or "not asked". Without it the button
+        /// where one is fitted, else the checklist.
+        presence: At<PresenceWord>,
     }
 
     /// What happens when power returns in the middle of a firing.

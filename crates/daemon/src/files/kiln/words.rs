@@ -1,6 +1,7 @@
 //! The words of a kiln file: kinds of part, each one of a few.
 
 use control::SwitchKind;
+use hal::{ClosedAt, Sensed};
 use insight::Lining;
 use pyrometry::amplifier::Amplifier;
 use pyrometry::thermocouple::Thermocouple;
@@ -39,6 +40,40 @@ words! {
         High = "high",
         /// Energised when the pin is at ground.
         Low = "low",
+    }
+}
+
+words! {
+    /// What a contact senses.
+    pub(in crate::files) enum SensedWord, "senses", "something that a contact senses" {
+        /// Whether the lid is shut.
+        Lid = "lid",
+        /// Whether the safety contactor is closed.
+        Contactor = "contactor",
+        /// Whether somebody presses the button at the kiln.
+        PresenceButton = "presence button",
+    }
+}
+
+words! {
+    /// The level of a pin at which what its contact senses is closed.
+    pub(in crate::files) enum ClosedLevel, "closed_at", "a level" {
+        /// At the supply.
+        High = "high",
+        /// At ground.
+        Low = "low",
+    }
+}
+
+words! {
+    /// How a person shows to be at the kiln at light-up.
+    pub(in crate::files) enum PresenceWord, "presence", "a way to show that somebody is there" {
+        /// By pressing a button there.
+        Button = "button",
+        /// By confirming it.
+        Checklist = "checklist",
+        /// Not at all.
+        NotAsked = "not asked",
     }
 }
 
@@ -137,6 +172,25 @@ impl SwitchWord {
         match self {
             Self::Mechanical => SwitchKind::Mechanical,
             Self::SolidState => SwitchKind::SolidState,
+        }
+    }
+}
+
+impl SensedWord {
+    pub(super) const fn sensed(self) -> Sensed {
+        match self {
+            Self::Lid => Sensed::Lid,
+            Self::Contactor => Sensed::Contactor,
+            Self::PresenceButton => Sensed::PresenceButton,
+        }
+    }
+}
+
+impl ClosedLevel {
+    pub(super) const fn closed_at(self) -> ClosedAt {
+        match self {
+            Self::High => ClosedAt::High,
+            Self::Low => ClosedAt::Low,
         }
     }
 }

@@ -3,7 +3,6 @@
 use std::sync::Arc;
 
 use control::{Controller, Phase};
-use pyrometry::heat_work::HeatWork;
 use pyrometry::units::Millis;
 
 use super::{Cycle, at_rest};
@@ -11,6 +10,7 @@ use crate::run::anew::Anew;
 use crate::run::ask::{Lighting, Lit};
 use crate::run::course::Course;
 use crate::run::guard::Guard;
+use crate::run::presence::{Presence, PresenceAsked};
 use crate::run::snapshot::{LightUp, NotLit};
 use crate::run::unlit::Unlit;
 use crate::store::Record;
@@ -25,6 +25,10 @@ const WARDEN_LOST: Unlit = Unlit::Because(
 );
 const UNDER_WAY: Unlit = Unlit::Because("A firing is under way.");
 
+/// The next step to light a kiln that wants to see somebody.
+const NOBODY_THERE: Unlit =
+    Unlit::Because("Press the button at the kiln, then light up within 2 min: somebody has to be there.");
+
 /// A sensor that could not guide a firing for less than this may have had a glitch. Engineering
 /// judgement: the time after which a reading is stale for good (SR-03).
 const GLITCH: Millis = Millis::from_seconds(15);
@@ -38,9 +42,12 @@ impl<G: Guard> Cycle<G> {
         if self.owes_not_lit.is_some() {
             return Err(TOO_SLOW);
         }
-        let Lighting { sheet, setup, trace } = lighting;
-        let kiln = Box::new(setup.kiln.clone());
-        let begin = Record::Begin { firing: sheet.id, trace: Box::new(trace), kiln };
+        let Lighting { sheet, setup, trace, presence } = lighting;
+        if presence == PresenceAsked::AsTheKilnFileSays && self.presence.now(at) == Presence::Awaited {
+            return Err(NOBODY_THERE);
+        }
+        let begin =
+            Record::Begin { firing: sheet.id, trace: Box::new(trace), setup: Box::new(setup.clone()) };
         if self.parts.records.try_send(begin).is_err() {
             return Err(TOO_SLOW);
         }
@@ -49,6 +56,7 @@ impl<G: Guard> Cycle<G> {
         self.recording = true;
         self.lost = 0;
         self.not_lit = None;
+        self.presence.used();
         self.parts.guard.arm(at);
         Ok(())
     }
@@ -101,10 +109,9 @@ impl<G: Guard> Cycle<G> {
     }
 
     fn begin(&mut self, controller: Controller, at: Millis) {
+        self.course = Course::begin(controller.setup().start.carried.as_ref());
         self.controller = controller;
         self.began = Some(at);
-        self.course = Course::default();
         self.anew = Anew::default();
-        self.heat_work = HeatWork::NONE;
     }
 }

@@ -1,0 +1,275 @@
+//! Carrying a firing on after the power, or the program, ended it (SR-40).
+//!
+//! The kiln has come back off and stays off until everything here has been asked; whatever is in
+//! doubt leaves it off. What is lit in the end is lit as any firing is, through the same door, and has
+//! its own number, trace and row in the logbook.
+
+mod state;
+mod why;
+
+use std::sync::{Arc, PoisonError};
+
+use control::{Carried, Firing, Setup, Start};
+use pyrometry::constant;
+use pyrometry::units::{Celsius, CelsiusDelta, Millis};
+
+use crate::clock::Wall;
+use crate::files::kiln::Outage;
+use crate::files::time;
+use crate::lighting::{self, Kindling};
+use crate::run::{LightUp, PresenceAsked, Snapshot};
+use crate::store::{self, Became, Event, EventKind, FiringRow, Interrupted, LastStep, Starts};
+use crate::web::House;
+use state::{State, gap, may_go_on};
+
+pub use why::NotCarriedOn;
+
+/// How long the kiln is only looked at first: the time after which a reading is stale for good (SR-03),
+/// so a sensor that cannot guide a firing has shown itself.
+const LOOKED_AT_FOR: Millis = Millis::from_seconds(15);
+/// With so many starts within ten minutes nothing is carried on.
+const STARTS_TOO_MANY: usize = 3;
+/// A kiln that was off is not hotter than it was by more than this: what its elements and walls still
+/// give to the thermocouple. Engineering judgement.
+const HOTTER_AT_MOST: CelsiusDelta = constant!(CelsiusDelta, 15.0);
+
+/// What is known about a firing before the kiln itself is looked at.
+struct Ready {
+    row: FiringRow,
+    last: Option<LastStep>,
+    state: State,
+    starts: Starts,
+    gap_at_most: Millis,
+    drop_at_most: CelsiusDelta,
+}
+
+/// What a start owes: the firing that was ended carried on, or told why not, where the kiln file asks for
+/// it; and this start dated, once the computer's clock can be relied on.
+pub async fn after_start(house: Arc<House>, interrupted: Option<Interrupted>, starts: Starts) {
+    if let (Some(interrupted), Outage::CarryOn { gap_at_most, drop_at_most }) =
+        (interrupted, house.kiln.outage)
+    {
+        let asked = Asked { interrupted, starts: starts.clone(), gap_at_most, drop_at_most };
+        carry_on(&house, asked).await;
+    }
+    let mut snapshots = house.snapshots.clone();
+    if snapshots.wait_for(|_| house.clock.wall().is_true).await.is_ok() {
+        let wall = house.clock.wall();
+        let dated = tokio::task::spawn_blocking(move || starts.date(wall)).await;
+        if let Ok(Err(why)) = dated {
+            tracing::warn!(%why, "this start cannot be noted");
+        }
+    }
+}
+
+/// What is asked of a firing that was ended.
+struct Asked {
+    interrupted: Interrupted,
+    starts: Starts,
+    gap_at_most: Millis,
+    drop_at_most: CelsiusDelta,
+}
+
+async fn carry_on(house: &Arc<House>, asked: Asked) {
+    became(house, Became::LookedAt);
+    let (id, gap_at_most) = (asked.interrupted.id, asked.gap_at_most);
+    let reading = Arc::clone(house);
+    let ready = tokio::task::spawn_blocking(move || make_ready(&reading, asked));
+    let ready = ready.await.unwrap_or_else(|why| Err(NotCarriedOn::Unreadable(why.to_string())));
+    let mut snapshots = house.snapshots.clone();
+    let looked_at = |snapshot: &Option<Arc<Snapshot>>| {
+        let at = snapshot.as_ref().map(|snapshot| snapshot.decision.at);
+        at.is_some_and(|at| is_looked_at(at, house.clock.wall(), gap_at_most))
+    };
+    let Ok(snapshot) = snapshots.wait_for(looked_at).await.map(|snapshot| snapshot.clone()) else { return };
+    let lighting = Arc::clone(house);
+    let decided = tokio::task::spawn_blocking(move || {
+        let lit = ready.and_then(|ready| look_and_light(&lighting, &ready, snapshot.as_deref()));
+        decide(&lighting, id, lit)
+    });
+    match decided.await {
+        Ok(decided) => became(house, decided),
+        Err(why) => tracing::error!(%why, "what becomes of firing {id} could not be decided"),
+    }
+}
+
+/// Whether the kiln was looked at for long enough. Boards without a clock battery learn the time a while
+/// after they wake: that is waited for, but no longer than any gap may be.
+fn is_looked_at(at: Millis, wall: Wall, gap_at_most: Millis) -> bool {
+    at >= LOOKED_AT_FOR && (wall.is_true || at >= gap_at_most)
+}
+
+/// Everything that can be asked without the kiln. Takes a while: the firing is replayed.
+fn make_ready(house: &House, asked: Asked) -> Result<Ready, NotCarriedOn> {
+    let Asked { interrupted: Interrupted { id, last, .. }, starts, gap_at_most, drop_at_most } = asked;
+    may_go_on(last)?;
+    let row = house.logbook.firing(id).map_err(|why| NotCarriedOn::Unreadable(why.to_string()))?;
+    let row = row.ok_or_else(|| NotCarriedOn::Unreadable("it is not in the logbook".to_owned()))?;
+    let state = State::read(&house.kiln, &house.folder, &row)?;
+    Ok(Ready { row, last, state, starts, gap_at_most, drop_at_most })
+}
+
+/// Notes what became of the firing that was ended, and closes it.
+fn decide(house: &House, id: i64, lit: Result<CarriedOn, NotCarriedOn>) -> Became {
+    let decided = match lit {
+        Ok(lit) => {
+            note_carried_on(house, id, &lit);
+            Became::CarriedOn(lit)
+        }
+        Err(why) => {
+            let why = why.in_words(house.kiln.scale);
+            note(house, id, "not-carried-on", format!("It is not carried on. {why}"));
+            Became::NotCarriedOn(why)
+        }
+    };
+    if let Err(why) = store::close_interrupted(&house.folder, &house.logbook, |row| row.id == id) {
+        tracing::error!(%why, "firing {id} stays open in the logbook");
+    }
+    decided
+}
+
+/// The firing that carries on, as it was lit.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CarriedOn {
+    /// Its number.
+    pub firing: i64,
+    /// Where the kiln was found.
+    pub found_at: Celsius,
+    /// How long the power was gone.
+    pub gap: Millis,
+}
+
+fn not_too_often(starts: Result<usize, String>) -> Result<(), NotCarriedOn> {
+    match starts {
+        Ok(starts) if starts >= STARTS_TOO_MANY => Err(NotCarriedOn::StartedTooOften(starts)),
+        Ok(_) => Ok(()),
+        Err(why) => {
+            Err(NotCarriedOn::Unreadable(format!("when saggar was started last is not known, {why}")))
+        }
+    }
+}
+
+/// The last questions, which the kiln itself answers; then it is lit.
+fn look_and_light(
+    house: &House,
+    ready: &Ready,
+    snapshot: Option<&Snapshot>,
+) -> Result<CarriedOn, NotCarriedOn> {
+    let snapshot = snapshot.ok_or(NotCarriedOn::Unread)?;
+    if house.shut_off.presses() > 0 {
+        return Err(NotCarriedOn::ShutOff);
+    }
+    if let LightUp::Refused(why) = snapshot.light_up {
+        return Err(NotCarriedOn::NotLit(lighting::NotLit::NotNow(why)));
+    }
+    let found_at = snapshot.decision.chamber.ok_or(NotCarriedOn::Unread)?;
+    let wall = house.clock.wall();
+    not_too_often(ready.starts.lately(wall))?;
+    let gap = gap(ready.last, wall, ready.gap_at_most)?;
+    let carried = ready.state.carried(gap)?;
+    near_enough(carried.chamber, found_at, ready.drop_at_most)?;
+    let firing = light(house, ready, &carried, found_at)?;
+    Ok(CarriedOn { firing, found_at, gap })
+}
+
+fn near_enough(was: Celsius, found_at: Celsius, at_most: CelsiusDelta) -> Result<(), NotCarriedOn> {
+    if was - found_at > at_most {
+        return Err(NotCarriedOn::Dropped { by: was - found_at, at_most });
+    }
+    if found_at - was > HOTTER_AT_MOST {
+        return Err(NotCarriedOn::Hotter(found_at - was));
+    }
+    Ok(())
+}
+
+fn light(house: &House, ready: &Ready, carried: &Carried, found_at: Celsius) -> Result<i64, NotCarriedOn> {
+    let (kiln, schedule) = (&house.kiln.kiln, &ready.state.schedule);
+    let programme = &schedule.value.programme;
+    let firing = Firing {
+        programme: programme.clone(),
+        delay: Millis::ZERO,
+        forecast: insight::longest_carried(kiln, programme, carried, found_at),
+    };
+    let start = Start { latched: None, carried: Some(*carried) };
+    let kindling = Kindling {
+        file: &ready.row.firing.schedule,
+        schedule,
+        setup: Setup { kiln: kiln.clone(), firing: Some(firing), start },
+        forecast: insight::forecast_carried(kiln, programme, carried, found_at),
+        parts: ready.row.firing.parts.clone(),
+        proving: ready.row.firing.proving.clone(),
+        // Whoever lit it was there; nobody need be when the power returns, or it could not.
+        presence: PresenceAsked::No,
+        carries_on: Some(ready.row.id),
+    };
+    lighting::kindle(house, kindling).map_err(NotCarriedOn::NotLit)
+}
+
+fn note_carried_on(house: &House, earlier: i64, lit: &CarriedOn) {
+    let found_at = house.kiln.scale.say(lit.found_at);
+    let gap = time::say(lit.gap);
+    let on = format!("It is carried on as firing {}, from {found_at}, {gap} after it ended.", lit.firing);
+    note(house, earlier, "carried-on", on);
+    let from = format!("It carries on firing {earlier}, from {found_at}, {gap} after that ended.");
+    note(house, lit.firing, "carries-on", from);
+}
+
+fn note(house: &House, firing: i64, name: &str, words: String) {
+    tracing::warn!("firing {firing}: {words}");
+    let noted = house.logbook.note(&Event {
+        firing: Some(firing),
+        time: house.clock.now_written(),
+        at_s: None,
+        kind: EventKind::Record,
+        name: name.to_owned(),
+        words,
+    });
+    if let Err(why) = noted {
+        tracing::error!(%why, "the logbook does not say what became of firing {firing}");
+    }
+}
+
+/// What the page says of the firing that was ended. Lighting has cleared it; carrying on says it anew.
+fn became(house: &House, became: Became) {
+    let mut told = house.interrupted.lock().unwrap_or_else(PoisonError::into_inner);
+    if let Some(told) = told.as_mut() {
+        told.became = became;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn c(c: f64) -> Celsius {
+        Celsius::new(c).expect("a temperature")
+    }
+
+    #[test]
+    fn sr_40_a_kiln_as_far_down_as_allowed_is_carried_on_and_one_a_little_further_is_not() {
+        let at_most = constant!(CelsiusDelta, 100.0);
+        assert!(near_enough(c(900.0), c(800.0), at_most).is_ok());
+        assert!(matches!(near_enough(c(900.0), c(799.9), at_most), Err(NotCarriedOn::Dropped { .. })));
+        assert!(near_enough(c(900.0), c(915.0), at_most).is_ok());
+        assert!(matches!(near_enough(c(900.0), c(915.1), at_most), Err(NotCarriedOn::Hotter(_))));
+    }
+
+    #[test]
+    fn sr_40_a_clock_that_comes_true_late_is_waited_for_as_long_as_a_gap_may_be() {
+        let wall = |is_true| Wall { now: jiff::Timestamp::UNIX_EPOCH, is_true };
+        let gap_at_most = Millis::from_minutes(15);
+        let looked_at =
+            |seconds, is_true| is_looked_at(Millis::from_seconds(seconds), wall(is_true), gap_at_most);
+        assert!(!looked_at(14, true), "the kiln first");
+        assert!(looked_at(15, true));
+        assert!(!looked_at(899, false));
+        assert!(looked_at(900, false), "then it is told that nobody knows");
+    }
+
+    #[test]
+    fn sr_40_the_third_start_in_a_row_carries_nothing_on_and_the_second_does() {
+        assert!(not_too_often(Ok(2)).is_ok());
+        assert!(matches!(not_too_often(Ok(3)), Err(NotCarriedOn::StartedTooOften(3))));
+        assert!(not_too_often(Err("torn".to_owned())).is_err());
+    }
+}
