@@ -107,6 +107,23 @@ fn sr_23_a_kiln_lit_hot_that_sinks_under_full_power_trips_before_the_elements_ar
 }
 
 #[test]
+fn sr_23_a_hot_kiln_that_falls_ten_degrees_in_a_minute_at_full_power_trips_by_then_and_one_of_seven_does_not()
+{
+    let falls = |c_per_min: f64| {
+        let mut rig = Rig::climbing();
+        rig.banks_on(2);
+        rig.setpoint = Some(celsius(1_000.0));
+        let still = |second: f64| 1_000.0 + 0.1 * noise(second);
+        assert_eq!(rig.read_for(400, still), None);
+        rig.read_for(75, |second| still(second) - c_per_min * second / 60.0)
+    };
+    let (second, trip) = falls(12.0).expect("nothing that heats falls so");
+    assert_eq!(trip.interlock, Interlock::NotHeating);
+    assert!(second <= 72, "only after {second} s");
+    assert_eq!(falls(7.0), None);
+}
+
+#[test]
 fn sr_23_heavy_ware_that_a_fast_climb_left_behind_goes_on_taking_heat_and_does_not_trip() {
     for load in [2.0, 3.0, 4.0] {
         let mut firing = Firing::new(Build { load, ..Build::USUAL });
