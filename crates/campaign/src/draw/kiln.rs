@@ -42,7 +42,6 @@ pub(crate) fn draw(chance: &mut Chance) -> Drawn {
     let made_for_c = chance.between(950.0, 1300.0);
     let ambient_c = chance.between(-5.0, 38.0);
     let probe = probe(chance, made_for_c);
-    let ambient_c = if told_from_dead(&probe, ambient_c) { ambient_c } else { FROST_FREE_C };
     let (brick, lining, told_m) = wall(chance);
     let thickness_m = told_m * chance.between(WALL_RATIO.0, WALL_RATIO.1);
     let brick = brick.conducting(chance.between(WALL_RATIO.0, WALL_RATIO.1));
@@ -156,7 +155,14 @@ fn probe(chance: &mut Chance, made_for_c: f64) -> ProbeSpec {
 }
 
 /// Near and below 0 °C a MAX6675 says nothing but zeros, and a MAX31855 does at 0 °C: both are taken
-/// for a dead bus and refused, as they must be.
+/// for a dead bus and refused, as they must be. So the shed of a kiln that has one is free of frost.
+pub(crate) fn keep_from_frost(spec: &mut KilnSpec) {
+    if !told_from_dead(&spec.probes[0], spec.ambient_c) {
+        spec.ambient_c = FROST_FREE_C;
+        spec.start_c = spec.start_c.max(FROST_FREE_C);
+    }
+}
+
 fn told_from_dead(probe: &ProbeSpec, ambient_c: f64) -> bool {
     match probe.amplifier {
         Amplifier::Max31856 | Amplifier::Mcp9600 => true,

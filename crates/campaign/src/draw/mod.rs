@@ -53,6 +53,7 @@ impl Case {
         for kind in &kinds {
             kind.fit(&mut drawn.spec, &mut chance);
         }
+        kiln::keep_from_frost(&mut drawn.spec);
         let programme = schedule::draw(&mut chance, &drawn);
         let kiln = drawn.file(&mut chance, &programme);
         let start = Celsius::new(drawn.spec.start_c).unwrap_or(Celsius::LEAST);
@@ -85,11 +86,14 @@ fn kinds(chance: &mut Chance, wanted: Wanted) -> Vec<Kind> {
 }
 
 /// Two faults that are not the same wire exchanged twice: that is a third fault, with a row of its own.
+/// Nor two shorts: the simulated lead has one, and the later takes the earlier's place.
 fn pair(chance: &mut Chance) -> Vec<Kind> {
     const EXCHANGED: [Kind; 3] = [Kind::ReversedAtAmplifier, Kind::ReversedAtHead, Kind::SwappedAtBothEnds];
+    const SHORTED: [Kind; 3] = [Kind::ShortedAtAmplifier, Kind::ShortedAtHead, Kind::ShortedInTheWall];
     loop {
         let two = [chance.one_of(&Kind::ALL), chance.one_of(&Kind::ALL)];
-        if two[0] != two[1] && !two.iter().all(|kind| EXCHANGED.contains(kind)) {
+        let are_both = |of: &[Kind]| two.iter().all(|kind| of.contains(kind));
+        if two[0] != two[1] && !are_both(&EXCHANGED) && !are_both(&SHORTED) {
             return two.to_vec();
         }
     }

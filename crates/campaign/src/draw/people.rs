@@ -9,6 +9,9 @@ use crate::chance::Chance;
 /// Lost samples closer together than this are a fault of the bus, not chance.
 const LOST_APART_S: u64 = 60;
 
+/// However short the power was away, the kiln is only looked at for this long before it is carried on.
+const LOOKED_AT_S: u64 = 15;
+
 /// All of it, in order of time.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Doings {
@@ -53,7 +56,7 @@ impl Doings {
             doings.lid_lifted.push((chance.count(10, lasting_s), chance.count(5, 90)));
         }
         if chance.happens(0.12) {
-            doings.power_lost = Some((chance.count(30, lasting_s), chance.count(1, 1200)));
+            doings.power_lost = Some((chance.count(30, lasting_s), chance.count(LOOKED_AT_S, 1200)));
         }
         doings
     }

@@ -68,7 +68,7 @@ impl Quantity {
             Self::OneWord => {
                 ("one word on a fine chip while heating, s", "stuck-reading", "30 with noise, 90")
             }
-            Self::BoxTemperature => ("cold junction, °C", "enclosure-hot", "60, 70, 80"),
+            Self::BoxTemperature => ("the enclosure, °C", "enclosure-hot", "60, 70, 80"),
             Self::TimeOverForecast => {
                 ("time over the longest forecast, no orders given", "firing-too-long", "1.25, 1.5")
             }

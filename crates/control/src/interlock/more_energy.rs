@@ -14,7 +14,7 @@ const J_PER_KWH: f64 = 3.6e6;
 pub(crate) const ROW: Row = Row {
     requirement: "SR-25",
     interlock: Interlock::MoreEnergyThanForecast,
-    condition: "the elements were given more than 1.3 times the energy forecast (with a guessed model, that of double the load guessed), stays left out",
+    condition: "the elements were given more than 1.3 times the energy forecast (with a guessed model, that of a kiln with double the load, low mains and a thin wall), stays left out",
     worst: Severity::Notice,
     clears: "with the firing",
     look_at: &[

@@ -1,20 +1,21 @@
 //! The latch on disk: a trip that nobody has cleared survives restart and power loss.
 //!
-//! One small file: a line of JSON and a line with its CRC-32. It is replaced as a whole (new file,
-//! synced, renamed over the old one), so a power cut leaves the old or the new one. A file that
+//! One small file: a line of JSON and a line with its CRC-32, replaced as a whole. A file that
 //! cannot be read, or that is missing where a logbook says there must be one, is never taken for
 //! "no trip" (SR-41).
 //!
 //! What the next write needs is open beforehand: a program that has run out of files, because
 //! somebody opens connections to it, can still note a trip.
 
-use std::fs::{self, File};
-use std::io::{self, Write};
-use std::path::{Path, PathBuf};
+use std::fs;
+use std::io;
+use std::path::PathBuf;
 
 use control::Finding;
 use serde::{Deserialize, Serialize};
 use trace::wire;
+
+use super::replacement::Replacement;
 
 const FORMAT: &str = "saggar-latch";
 const VERSION: u32 = 1;
@@ -34,14 +35,7 @@ pub enum Latched {
 #[derive(Debug)]
 pub struct Latch {
     path: PathBuf,
-    spare: Option<Spare>,
-}
-
-/// The next latch while it is still empty, and the folder to be synced after it.
-#[derive(Debug)]
-struct Spare {
-    file: File,
-    folder: File,
+    spare: Option<Replacement>,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -78,17 +72,9 @@ impl Latch {
     /// Opens what the next write needs, as far as that can be done now.
     pub fn prepare(&mut self) {
         if self.spare.is_none() {
-            self.spare = self.open().inspect_err(|why| tracing::warn!(%why, "no spare latch")).ok();
+            self.spare =
+                Replacement::of(&self.path).inspect_err(|why| tracing::warn!(%why, "no spare latch")).ok();
         }
-    }
-
-    fn open(&self) -> io::Result<Spare> {
-        let folder = self.path.parent().filter(|folder| !folder.as_os_str().is_empty());
-        Ok(Spare { file: File::create(self.fresh())?, folder: File::open(folder.unwrap_or(Path::new(".")))? })
-    }
-
-    fn fresh(&self) -> PathBuf {
-        self.path.with_extension("new")
     }
 
     /// Writes it anew.
@@ -99,19 +85,11 @@ impl Latch {
         let text = format!("{line}\n{:08x}\n", checksum(&line));
         let written = match self.spare.take() {
             // Somebody may have taken the spare out of the folder: then a fresh one.
-            Some(spare) => self.put(spare, &text).or_else(|_| self.put(self.open()?, &text)),
-            None => self.put(self.open()?, &text),
+            Some(spare) => spare.put(&text).or_else(|_| Replacement::of(&self.path)?.put(&text)),
+            None => Replacement::of(&self.path)?.put(&text),
         };
         self.prepare();
         written
-    }
-
-    fn put(&self, Spare { mut file, folder }: Spare, text: &str) -> io::Result<()> {
-        file.write_all(text.as_bytes())?;
-        file.sync_all()?;
-        fs::rename(self.fresh(), &self.path)?;
-        // A renamed file is on the disk only once its folder is.
-        folder.sync_all()
     }
 }
 

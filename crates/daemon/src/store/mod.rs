@@ -11,6 +11,7 @@ mod latch;
 mod logbook;
 mod migrations;
 mod recover;
+mod replacement;
 mod starts;
 
 pub use folder::{DataFolder, usual_folder};

@@ -2,15 +2,16 @@
 //! kiln (SR-40).
 //!
 //! A small file with a line for each start, the oldest first: its time in ms since 1970-01-01T00:00Z, or
-//! `unknown` until the computer's clock can be relied on. It is replaced as a whole, as the latch is.
+//! `unknown` until the computer's clock can be relied on. It is replaced as a whole.
 
-use std::fs::{self, File};
-use std::io::{self, Write};
-use std::path::{Path, PathBuf};
+use std::fs;
+use std::io;
+use std::path::PathBuf;
 use std::time::Instant;
 
 use pyrometry::units::Millis;
 
+use super::replacement::Replacement;
 use crate::clock::Wall;
 
 /// Starts within this time count together. Engineering judgement.
@@ -79,17 +80,8 @@ impl Starts {
     }
 
     fn write(&self, starts: &[Option<u64>]) -> io::Result<()> {
-        let fresh = self.path.with_extension("new");
-        let mut file = File::create(&fresh)?;
-        for start in starts {
-            match start {
-                Some(ms) => writeln!(file, "{ms}")?,
-                None => writeln!(file, "{UNKNOWN}")?,
-            }
-        }
-        file.sync_all()?;
-        fs::rename(&fresh, &self.path)?;
-        File::open(self.path.parent().unwrap_or(Path::new(".")))?.sync_all()
+        let lines = starts.iter().map(|start| start.map_or(UNKNOWN.to_owned(), |ms| ms.to_string()) + "\n");
+        Replacement::of(&self.path)?.put(&lines.collect::<String>())
     }
 }
 
@@ -109,6 +101,8 @@ fn parse(text: &str) -> Result<Vec<Option<u64>>, String> {
 
 #[cfg(test)]
 mod tests {
+    use std::path::Path;
+
     use jiff::{SignedDuration, Timestamp};
 
     use super::*;
