@@ -90,6 +90,8 @@ struct Second {
 /// Follows one firing.
 pub(crate) struct Measures {
     most: [f64; Quantity::ALL.len()],
+    /// The second that follows the latest.
+    next_s: Option<u64>,
     seconds: VecDeque<Second>,
     bends_c2: VecDeque<f64>,
     heated_s: usize,
@@ -110,6 +112,7 @@ impl Measures {
     pub(crate) fn new(case: &Case) -> Self {
         Self {
             most: [f64::NEG_INFINITY; Quantity::ALL.len()],
+            next_s: None,
             seconds: VecDeque::new(),
             bends_c2: VecDeque::new(),
             heated_s: 0,
@@ -138,10 +141,13 @@ impl Measures {
     pub(crate) fn look(&mut self, moment: &Moment<'_>) {
         let decision = moment.decision;
         let lid_open = moment.lid == control::Contact::Open;
+        // What lies before a missed step or a power cut is not a second ago.
+        if self.next_s != Some(moment.second) {
+            self.begin_anew();
+        }
+        self.next_s = Some(moment.second + 1);
         let Some(reading) = decision.junctions[0].filter(|_| !lid_open) else {
-            self.seconds.clear();
-            self.bends_c2.clear();
-            (self.off_at_c, self.word) = (None, None);
+            self.begin_anew();
             return;
         };
         let heats = decision.phase.may_heat();
@@ -164,6 +170,13 @@ impl Measures {
             self.lit_s += 1;
             self.near_full_power();
         }
+    }
+
+    fn begin_anew(&mut self) {
+        self.seconds.clear();
+        self.bends_c2.clear();
+        (self.off_at_c, self.word) = (None, None);
+        (self.heated_s, self.glows_s, self.off_s, self.lit_s) = (0, 0, 0, 0);
     }
 
     fn fallen_c(&self, over_s: usize) -> Option<f64> {
