@@ -73,16 +73,22 @@ export async function keepShot(page, name) {
 export const phaseIs = (page, phase) =>
   page.waitForFunction((wanted) => document.getElementById("bar-phase").textContent.startsWith(wanted), phase);
 
-/** Waits until something lies wholly on the screen, covered by nothing. */
+/** Waits until something lies wholly on the screen, covered by nothing: whichever element it is by then. */
 export async function inSight(locator) {
-  await locator.waitFor();
-  const element = await locator.elementHandle();
-  await locator.page().waitForFunction((element) => {
-    const { left, right, top, bottom } = element.getBoundingClientRect();
-    const corners = [[left + 1, top + 1], [right - 1, bottom - 1]];
-    return corners.every(([x, y]) => {
-      const there = document.elementFromPoint(x, y);
-      return there !== null && (element.contains(there) || there.contains(element));
-    });
-  }, element, { timeout: 5000 });
+  const late = Date.now() + 5000;
+  while (Date.now() < late) {
+    await locator.waitFor({ timeout: 5000 });
+    if (await locator.evaluate(isInSight).catch(() => false)) return;
+    await locator.page().waitForTimeout(50);
+  }
+  throw new Error("it does not come into sight");
+}
+
+function isInSight(element) {
+  const { left, right, top, bottom } = element.getBoundingClientRect();
+  const corners = [[left + 1, top + 1], [right - 1, bottom - 1]];
+  return corners.every(([x, y]) => {
+    const there = document.elementFromPoint(x, y);
+    return there !== null && (element.contains(there) || there.contains(element));
+  });
 }
