@@ -37,6 +37,9 @@ const LEARNED_OVER: f64 = 64.0;
 /// A turn counts from this many steps on: noise narrower than that stands still in the middle of a
 /// step and dances on its edge, so that neither tells anything.
 const TURN_STEPS: f64 = 2.0;
+/// So does one word of a fine chip for this long while heat may be given, whatever the plan does: on
+/// simulated kilns a sound one stands for 3.6 min at most.
+const FINE_STANDS: Millis = Millis::from_minutes(10);
 /// Share of samples that turn back so far, from which on a reading dithers. White noise of many steps
 /// does in two samples of three; where it is a quarter, no word comes more often than about every
 /// other time, and 30 in a row come by chance less than once in 10⁸ samples.
@@ -47,7 +50,7 @@ const MV_PER_C: f64 = 0.04;
 pub(crate) const ROW: Row = Row {
     requirement: "SR-04",
     interlock: Interlock::StuckReading,
-    condition: "the junction's word identical for 20 s (notice) or 30 s (trip; 90 s without noise) on a fine chip, 120 s on a coarse one, where its noise or its earlier movement shows that it ought to change; 3 min while the plan moved 3 °C, or 5 min while it waits 3 °C away, withhold",
+    condition: "the junction's word identical for 20 s (notice) or 30 s (trip; 90 s without noise) on a fine chip, 120 s on a coarse one, where its noise or its earlier movement shows that it ought to change; 3 min while the plan moved 3 °C, or 5 min while it waits 3 °C away, or on a fine chip 10 min while heat may be given, withhold",
     worst: Severity::Trip,
     clears: "the word changes",
     look_at: &[
@@ -185,6 +188,8 @@ impl Track {
             (Severity::Withhold, PLAN_AFTER)
         } else if self.run >= WAITED_AFTER && is_waited_for(view, probe) {
             (Severity::Withhold, WAITED_AFTER)
+        } else if !is_coarse && self.run >= FINE_STANDS && view.seen.phase.may_heat() {
+            (Severity::Withhold, FINE_STANDS)
         } else if dithers {
             (Severity::Notice, FINE_NOTICE)
         } else {

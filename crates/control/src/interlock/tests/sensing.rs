@@ -111,6 +111,30 @@ fn sr_04_a_quiet_reading_that_stands_still_as_heat_begins_or_at_a_soak_does_not_
 }
 
 #[test]
+fn sr_04_a_quiet_fine_reading_frozen_in_a_soak_withholds_at_ten_minutes_where_a_coarse_one_may_stand() {
+    let withheld_at = |amplifier: Amplifier| {
+        let mut rig = Rig::climbing();
+        rig.kiln.probes[0].sensor.amplifier = amplifier;
+        rig.banks_on(1);
+        assert_eq!(rig.read_for(600, |second| 500.0 + 0.05 * second), None);
+        rig.banks_on(0);
+        rig.setpoint = Some(celsius(530.0));
+        (0..700).find(|_| withheld_by(&rig.read(530.0)) == Some(Interlock::StuckReading))
+    };
+    assert_eq!(withheld_at(Amplifier::Max31856), Some(600), "the first of them is where the run begins");
+    assert_eq!(withheld_at(Amplifier::Max31855), None);
+}
+
+#[test]
+fn sr_04_a_quiet_fine_reading_may_stand_still_for_hours_while_nothing_heats() {
+    let mut rig = Rig::climbing();
+    rig.phase = Phase::Resting;
+    rig.setpoint = None;
+    rig.banks_on(0);
+    assert!((0..7_200).all(|_| withheld_by(&rig.read(20.0)).is_none()));
+}
+
+#[test]
 fn sr_04_a_quiet_ramp_that_freezes_under_the_same_power_trips() {
     let mut rig = Rig::climbing();
     rig.banks_on(1);
