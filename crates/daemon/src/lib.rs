@@ -15,6 +15,7 @@ pub mod cli;
 pub mod client;
 pub mod clock;
 pub mod cosim;
+pub mod electronics;
 pub mod files;
 pub mod heads;
 pub mod kilns;

@@ -1,7 +1,7 @@
 //! The simulated kiln that a kiln file describes.
 
 use hal::Sensed;
-use hal::pin_file::PinFile;
+use hal::pins::SimulatedPins;
 use insight::Lining;
 use kiln_sim::{
     BankSpec, Brick, Input, KilnSpec, Layer, Plant, ProbeSpec, SimulatedBoard, SimulatedContactor, SpecFault,
@@ -95,7 +95,7 @@ fn input(file: &KilnFile, sensed: Sensed) -> Input {
 }
 
 /// The board of the kiln in a file, on pins that outlive this program.
-pub fn board_on_pins(file: &KilnFile, seed: u64, pins: PinFile) -> Result<SimulatedBoard, SpecFault> {
+pub fn board_on_pins(file: &KilnFile, seed: u64, pins: SimulatedPins) -> Result<SimulatedBoard, SpecFault> {
     Ok(SimulatedBoard::on_pins(Plant::new(&spec(file), seed)?, pins))
 }
 

@@ -7,21 +7,21 @@ use std::sync::mpsc::sync_channel;
 use std::sync::{Arc, Mutex};
 
 use hal::Sensed;
-use hal::pin_file::PinFile;
 use pyrometry::units::Millis;
 use tokio::signal::unix::{Signal, SignalKind, signal};
 
-use crate::clock::KilnClock;
-use crate::files::kiln::{Board, KilnFile, Outage, Presence};
+use crate::clock::{KilnClock, SystemClock};
+use crate::electronics::{self, Electronics, NoBoard};
+use crate::files::kiln::{KilnFile, Outage, Presence};
 use crate::lighting::{self, By};
 use crate::run::{
-    ControlThread, Cycle, KeptPins, PRESS_COUNTS, Pace, Parts, SharedBoard, ShutOff, WardenError,
-    WardenProcess, switch_off_on_panic,
+    ControlThread, Cycle, PRESS_COUNTS, Pace, Parts, SharedBoard, ShutOff, WardenError, WardenProcess,
+    switch_off_on_panic,
 };
 use crate::schedules::Shelf;
 use crate::store::{self, DataFolder, Health, Interrupted, Keeper, Latch, Latched, Logbook, Starts};
 use crate::web::{self, House, PastCurves};
-use crate::{carrying, kilns, plant};
+use crate::{carrying, kilns};
 
 /// Asks that may wait for the next step: more people than that never press at once.
 const ASKS: usize = 16;
@@ -54,18 +54,17 @@ pub enum ServeError {
     /// The kiln file.
     #[error(transparent)]
     Kiln(#[from] crate::files::LoadError),
-    /// A real board.
-    #[error(
-        "{0} is a kiln on a real board, and this version cannot drive one yet: it has no drivers. \
-         `saggar check` and `saggar simulate` work with its file"
-    )]
-    RealBoard(String),
     /// Something that only a simulated kiln takes.
+    #[error(
+        "{0} is for a simulated kiln alone, and \"{1}\" is a real one: leave it out, and light from the page"
+    )]
+    OnlySimulated(&'static str, String),
+    /// A speed.
     #[error("a speed of {0} is out of bounds: from {SPEED_LEAST} to {SPEED_MOST}")]
     Speed(f64),
-    /// The simulated kiln.
-    #[error("this kiln cannot be simulated: {0}")]
-    Plant(#[from] kiln_sim::SpecFault),
+    /// The board.
+    #[error(transparent)]
+    Board(#[from] NoBoard),
     /// The data folder.
     #[error(transparent)]
     Store(#[from] store::StoreError),
@@ -100,17 +99,11 @@ struct Running {
 /// Runs until a signal to end.
 pub fn serve(wanted: &Wanted) -> Result<(), ServeError> {
     let kiln = kilns::load(wanted.kiln.as_deref())?;
-    let Some(usual_speed) = kilns::speed(&kiln) else {
-        return Err(ServeError::RealBoard(kiln.name));
-    };
-    let speed = wanted.speed.unwrap_or(usual_speed);
-    if !(SPEED_LEAST..=SPEED_MOST).contains(&speed) {
-        return Err(ServeError::Speed(speed));
-    }
+    let pace = pace(&kiln, wanted)?;
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(WORKERS).enable_all().build()?;
     let address = wanted.listen.unwrap_or(kiln.page);
     let listener = runtime.block_on(web::listen(address))?;
-    let running = start(kiln, &wanted.data, speed)?;
+    let running = start(kiln, &wanted.data, pace)?;
     let Running { house, control, keeper, interrupted, starts, folder } = running;
     runtime.spawn(carrying::after_start(Arc::clone(&house), interrupted, starts));
     let ended = runtime.block_on(attend(&house, &control, listener, wanted.alight.as_deref()));
@@ -130,9 +123,30 @@ pub fn serve(wanted: &Wanted) -> Result<(), ServeError> {
     ended
 }
 
-fn start(kiln: KilnFile, data: &Path, speed: f64) -> Result<Running, ServeError> {
+/// A real kiln's pace, or the speed of a simulated one. What would make a real one heat unattended, or
+/// pretend that its time runs faster, is refused.
+fn pace(kiln: &KilnFile, wanted: &Wanted) -> Result<Pace, ServeError> {
+    let Some(usual) = kilns::speed(kiln) else {
+        let only_simulated =
+            [("--speed", wanted.speed.is_some()), ("--alight", wanted.alight.is_some())].into_iter();
+        return match only_simulated.into_iter().find(|(_, given)| *given) {
+            Some((what, _)) => Err(ServeError::OnlySimulated(what, kiln.name.clone())),
+            None => Ok(Pace::Real),
+        };
+    };
+    let speed = wanted.speed.unwrap_or(usual);
+    if !(SPEED_LEAST..=SPEED_MOST).contains(&speed) {
+        return Err(ServeError::Speed(speed));
+    }
+    Ok(Pace::Simulated { speed })
+}
+
+fn start(kiln: KilnFile, data: &Path, pace: Pace) -> Result<Running, ServeError> {
     let folder = DataFolder::open(data)?;
-    let clock = KilnClock::simulated();
+    let clock = match pace {
+        Pace::Real => KilnClock::real(Arc::new(SystemClock)),
+        Pace::Simulated { .. } => KilnClock::simulated(),
+    };
     let Opened { logbook, latch, latched, interrupted, starts } = open_store(&folder, &kiln, &clock)?;
     let health = Health::default();
     let keeper = Keeper::start(
@@ -142,15 +156,18 @@ fn start(kiln: KilnFile, data: &Path, speed: f64) -> Result<Running, ServeError>
         health.clone(),
         clock.clone(),
     )?;
+    electronics::lay_out_pins(&kiln, &folder.pins())?;
     // The warden before anything that could heat.
     let warden = WardenProcess::start(&warden_program()?, &folder.pins())?;
-    let hurries = kiln.senses(Sensed::Contactor) && speed > SPEED_LEAST;
+    tracing::info!(process = warden.process(), "the warden stands guard");
+    let hurries = kiln.senses(Sensed::Contactor) && pace.times_real() > SPEED_LEAST;
     let warden = if hurries { warden.waited_for() } else { warden };
-    let pins = PinFile::open(&folder.pins())?;
-    let kept = kept_pins(&kiln, &pins, &warden);
-    let board = plant::board_on_pins(&kiln, plant::seed(&kiln), pins)?;
-    let button = kiln.senses(Sensed::PresenceButton).then(|| board.button());
-    let board = SharedBoard::new(Box::new(board));
+    let Electronics { board, kept, button } = electronics::open(&kiln, &folder.pins(), &warden)?;
+    if !kept.names().is_empty() {
+        let names = kept.names().join(", ");
+        tracing::warn!("these pins were still energised, and are driven off now: {names}");
+    }
+    let board = SharedBoard::new(board);
     switch_off_on_panic(&board);
     let (asks, asked) = sync_channel(ASKS);
     let shut_off = ShutOff::default();
@@ -165,18 +182,24 @@ fn start(kiln: KilnFile, data: &Path, speed: f64) -> Result<Running, ServeError>
         records: keeper.records,
         health,
         clock: clock.clone(),
-        press_counts: press_counts(&kiln, speed),
+        press_counts: press_counts(&kiln, pace),
     });
-    let control = ControlThread::start(cycle, Pace::Simulated { speed })?;
+    let control = ControlThread::start(cycle, pace)?;
     let house = House {
-        simulated: matches!(kiln.board, Board::Simulated(_)).then_some(speed),
+        known_after: match pace {
+            Pace::Real => 0,
+            Pace::Simulated { .. } => logbook.latest()?,
+        },
+        simulated: match pace {
+            Pace::Real => None,
+            Pace::Simulated { speed } => Some(speed),
+        },
         kiln,
         clock,
         snapshots,
         asks,
         shut_off,
         button,
-        known_after: logbook.latest()?,
         logbook,
         folder: folder.path().to_owned(),
         interrupted: Mutex::new(interrupted.clone()),
@@ -188,9 +211,9 @@ fn start(kiln: KilnFile, data: &Path, speed: f64) -> Result<Running, ServeError>
 }
 
 /// How long a press of the button counts in kiln time: a person walks in real time.
-fn press_counts(kiln: &KilnFile, speed: f64) -> Option<Millis> {
+fn press_counts(kiln: &KilnFile, pace: Pace) -> Option<Millis> {
     match kiln.presence {
-        Presence::Button => Millis::from_seconds_f64(PRESS_COUNTS.seconds() * speed),
+        Presence::Button => Millis::from_seconds_f64(PRESS_COUNTS.seconds() * pace.times_real()),
         Presence::Checklist | Presence::NotAsked => None,
     }
 }
@@ -201,18 +224,6 @@ const WARDEN_PROGRAM: &str = "SAGGAR_WARDEN";
 /// The warden's program: this one, so that the two are of one build.
 fn warden_program() -> std::io::Result<PathBuf> {
     std::env::var_os(WARDEN_PROGRAM).map_or_else(std::env::current_exe, |program| Ok(program.into()))
-}
-
-/// What outlived whoever drove it.
-fn kept_pins(kiln: &KilnFile, pins: &PinFile, warden: &WardenProcess) -> KeptPins {
-    let banks: Vec<String> = kiln.banks.iter().map(|bank| bank.name.clone()).collect();
-    let kept = KeptPins::found(pins, warden.found(), &banks);
-    if !kept.names().is_empty() {
-        let names = kept.names().join(", ");
-        tracing::warn!("these pins were still energised, and are driven off now: {names}");
-    }
-    tracing::info!(process = warden.process(), "the warden stands guard");
-    kept
 }
 
 /// What the data folder held.

@@ -7,14 +7,18 @@
 //! Only this crate names a pin.
 #![no_std]
 
-#[cfg(feature = "pin-file")]
+#[cfg(feature = "linux")]
 extern crate std;
 
 pub mod amplifier;
-#[cfg(feature = "pin-file")]
-pub mod pin_file;
-#[cfg(feature = "raspberry-pi")]
-pub mod raspberry_pi;
+#[cfg(feature = "linux")]
+pub mod bus;
+#[cfg(feature = "linux")]
+pub mod gpio;
+#[cfg(feature = "linux")]
+pub mod pins;
+#[cfg(feature = "linux")]
+pub mod wired_board;
 
 use pyrometry::amplifier::Report;
 use pyrometry::units::Amps;

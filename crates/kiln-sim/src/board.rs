@@ -9,7 +9,7 @@
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use hal::pin_file::{Pin, PinFile};
+use hal::pins::{Pin, Pins as _, SimulatedPins};
 use hal::{Board, Contactor, Level, PinFault, Sensed};
 use pyrometry::amplifier::Report;
 use pyrometry::units::{Amps, Millis};
@@ -32,7 +32,7 @@ enum Levels {
     /// In this program: the banks' in the switches, the contactor's in its coil.
     Here(Arc<AtomicBool>),
     /// In a file.
-    File(PinFile),
+    File(SimulatedPins),
 }
 
 /// The coil of a simulated kiln's safety contactor. Off when made and when dropped; it acts on the
@@ -68,7 +68,7 @@ impl SimulatedBoard {
     /// A board whose relays and contactor follow a file of pins. It drives the banks' pins and
     /// leaves the contactor's to its owner.
     #[must_use]
-    pub fn on_pins(plant: Plant, pins: PinFile) -> Self {
+    pub fn on_pins(plant: Plant, pins: SimulatedPins) -> Self {
         Self::with(plant, Levels::File(pins))
     }
 
@@ -84,13 +84,13 @@ impl SimulatedBoard {
 
     /// Lets time pass.
     pub fn advance(&mut self, span: Millis) {
-        match &self.levels {
+        match &mut self.levels {
             Levels::Here(coil) => {
                 self.switches.contactor = if coil.load(Ordering::Acquire) { Level::On } else { Level::Off };
             }
             Levels::File(pins) => {
                 // A pin that cannot be read drives nothing.
-                let level = |pin| pins.level(pin).unwrap_or(Level::Off);
+                let mut level = |pin| pins.level(pin).unwrap_or(Level::Off);
                 self.switches.contactor = level(Pin::Contactor);
                 for (bank, place) in (0..).zip(&mut self.switches.banks) {
                     *place = level(Pin::Bank(bank));
@@ -101,7 +101,7 @@ impl SimulatedBoard {
     }
 
     fn drive(&mut self, bank: usize, level: Level) -> Result<(), PinFault> {
-        match &self.levels {
+        match &mut self.levels {
             Levels::Here(_) => self.switches.banks[bank] = level,
             Levels::File(pins) => pins.drive(Pin::Bank(u8::try_from(bank).map_err(|_| PinFault)?), level)?,
         }
@@ -171,7 +171,7 @@ impl Board for SimulatedBoard {
     }
 
     fn set_heartbeat(&mut self, level: Level) -> Result<(), PinFault> {
-        match &self.levels {
+        match &mut self.levels {
             // Nothing outside this program listens.
             Levels::Here(_) => Ok(()),
             Levels::File(pins) => pins.drive(Pin::Heartbeat, level),

@@ -3,7 +3,7 @@
 use std::path::Path;
 use std::process::ExitCode;
 
-use hal::pin_file::{Pin, PinFile};
+use hal::pins::{self, Pin};
 
 use crate::start::say;
 
@@ -16,10 +16,7 @@ pub(crate) fn pins_off(path: &Path) -> ExitCode {
         say(&format_args!("there are no pins at {}: nothing to drive off", path.display()));
         return ExitCode::SUCCESS;
     }
-    let driven = PinFile::open(path).map(|pins| {
-        let were_on: Vec<Pin> = pins.not_off().collect();
-        (were_on, pins.all_off())
-    });
+    let driven = pins::open(path).map(|mut pins| (pins.not_off(), pins.all_off()));
     match driven {
         Ok((were_on, Ok(()))) => {
             for pin in were_on {

@@ -1,6 +1,9 @@
 //! What the warden may do with pins: the contactor as it judges, the banks only off.
 
-use hal::pin_file::{Pin, PinFile};
+use std::fmt;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError, TryLockError};
+
+use hal::pins::{Pin, Pins};
 use hal::{Level, PinFault};
 
 /// The pins as the warden holds them.
@@ -13,16 +16,45 @@ pub(crate) trait SafetyPins {
     fn all_off(&mut self) -> Result<(), PinFault>;
 }
 
-impl SafetyPins for PinFile {
+/// The kiln's pins, which a panic drives off as well. The warden has one thread: nobody waits here.
+#[derive(Clone)]
+pub(crate) struct SharedPins(Arc<Mutex<Box<dyn Pins>>>);
+
+impl fmt::Debug for SharedPins {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("SharedPins")
+    }
+}
+
+impl SharedPins {
+    pub(crate) fn new(pins: Box<dyn Pins>) -> Self {
+        Self(Arc::new(Mutex::new(pins)))
+    }
+
+    fn hold(&self) -> MutexGuard<'_, Box<dyn Pins>> {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// Everything off, from a panic, which may have come while the pins were held.
+    pub(crate) fn off_in_a_panic(&self) {
+        let _nothing_more_can_be_done = match self.0.try_lock() {
+            Ok(mut pins) => pins.all_off(),
+            Err(TryLockError::Poisoned(pins)) => pins.into_inner().all_off(),
+            Err(TryLockError::WouldBlock) => Ok(()),
+        };
+    }
+}
+
+impl SafetyPins for SharedPins {
     fn drive_contactor(&mut self, level: Level) -> Result<(), PinFault> {
-        self.drive(Pin::Contactor, level)
+        self.hold().drive(Pin::Contactor, level)
     }
 
     fn contactor(&mut self) -> Result<Level, PinFault> {
-        self.level(Pin::Contactor)
+        self.hold().level(Pin::Contactor)
     }
 
     fn all_off(&mut self) -> Result<(), PinFault> {
-        Self::all_off(self)
+        self.hold().all_off()
     }
 }

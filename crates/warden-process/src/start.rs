@@ -9,11 +9,12 @@ use std::path::Path;
 use std::process::ExitCode;
 use std::time::{Duration, Instant};
 
-use hal::pin_file::{NotOwned, PinFile};
+use hal::pins::{self, NotOwned, Pins};
 
 use crate::line::{Ended, stand_guard};
 use crate::pins_off::pins_off;
 use crate::post::Post;
+use crate::safety_pins::SharedPins;
 use crate::{GUARD, NAME};
 
 /// The exit code when another warden owns the contactor.
@@ -48,20 +49,19 @@ pub fn run(arguments: impl Iterator<Item = OsString>) -> ExitCode {
 }
 
 fn guard(path: &Path) -> ExitCode {
-    let pins = match PinFile::open(path) {
+    let mut pins = match pins::open(path) {
         Ok(pins) => pins,
         Err(why) => return failed(&format_args!("cannot open the pins at {}: {why}", path.display())),
     };
-    if let Err(why) = own(&pins) {
+    if let Err(why) = own(&mut *pins) {
         say(&why);
         return ExitCode::from(match why {
             NotOwned::Taken => CONTACTOR_TAKEN,
             NotOwned::System(_) => 1,
         });
     }
-    if let Err(why) = switch_off_on_panic(path) {
-        return failed(&why);
-    }
+    let pins = SharedPins::new(pins);
+    switch_off_on_panic(&pins);
     let Ok(post) = Post::take(pins) else {
         return failed(&"the contactor's pin cannot be driven or read");
     };
@@ -75,7 +75,7 @@ fn guard(path: &Path) -> ExitCode {
     }
 }
 
-fn own(pins: &PinFile) -> Result<(), NotOwned> {
+fn own(pins: &mut dyn Pins) -> Result<(), NotOwned> {
     let late = Instant::now() + OWNER_LEAVES_WITHIN;
     loop {
         match pins.own_contactor() {
@@ -86,12 +86,9 @@ fn own(pins: &PinFile) -> Result<(), NotOwned> {
 }
 
 /// The release build aborts on a panic, which drops nothing.
-fn switch_off_on_panic(path: &Path) -> std::io::Result<()> {
-    let pins = PinFile::open(path)?;
-    std::panic::set_hook(Box::new(move |_| {
-        let _nothing_more_can_be_done = pins.all_off();
-    }));
-    Ok(())
+fn switch_off_on_panic(pins: &SharedPins) {
+    let pins = pins.clone();
+    std::panic::set_hook(Box::new(move |_| pins.off_in_a_panic()));
 }
 
 fn the_line() -> std::io::Result<UnixStream> {

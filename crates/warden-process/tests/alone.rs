@@ -8,7 +8,7 @@ use std::process::{Child, Command, Output, Stdio};
 use std::time::{Duration, Instant};
 
 use hal::Level;
-use hal::pin_file::{Pin, PinFile};
+use hal::pins::{Pin, Pins as _, SimulatedPins};
 use warden::{Beat, Distrust, Frame, Permission, Stages, WORD_BYTES, Word};
 
 /// How long anything may take on a busy machine before a test gives up.
@@ -20,7 +20,7 @@ fn program() -> Command {
 
 struct Stand {
     folder: tempfile::TempDir,
-    pins: PinFile,
+    pins: SimulatedPins,
     warden: Child,
     line: UnixStream,
 }
@@ -42,7 +42,7 @@ impl Stand {
     fn new() -> Self {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("pins");
-        let pins = PinFile::open(&path).expect("pins");
+        let pins = SimulatedPins::open(&path).expect("pins");
         let (warden, line) = start(&path);
         let mut stand = Self { folder, pins, warden, line };
         assert_eq!(stand.word().distrust, Some(Distrust::NotArmed));
@@ -107,7 +107,7 @@ fn sr_30_beats_close_the_contactor_and_two_and_a_half_seconds_of_silence_open_it
     let lasted = silent.elapsed();
     assert_eq!((word.contactor, word.distrust), (Level::Off, Some(Distrust::Silence)));
     assert!(lasted >= Duration::from_millis(2_400) && lasted < Duration::from_secs(3), "{lasted:?}");
-    assert_eq!(stand.pins.not_off().count(), 0, "the banks too");
+    assert_eq!(stand.pins.not_off().len(), 0, "the banks too");
     assert_eq!(stand.send(beat(2)).contactor, Level::Off, "it is latched");
     stand.send(Frame::Arm);
     assert_eq!(stand.send(beat(3)).contactor, Level::On, "until armed anew");
@@ -122,7 +122,7 @@ fn sr_30_bytes_that_are_no_frame_open_it_and_end_the_warden() {
     stand.line.write_all(&wrong).expect("sent");
     assert_eq!(stand.word().distrust, Some(Distrust::Garbled));
     assert_eq!(stand.ended(), Some(1));
-    assert_eq!(stand.pins.not_off().count(), 0);
+    assert_eq!(stand.pins.not_off().len(), 0);
 }
 
 #[test]
@@ -143,7 +143,7 @@ fn sr_30_the_end_of_the_line_opens_it_at_once() {
     stand.close();
     stand.line.shutdown(std::net::Shutdown::Both).expect("closed");
     assert_eq!(stand.ended(), Some(0));
-    assert_eq!(stand.pins.not_off().count(), 0);
+    assert_eq!(stand.pins.not_off().len(), 0);
 }
 
 #[test]
@@ -182,7 +182,7 @@ fn sr_43_a_warden_in_place_of_one_that_was_killed_owns_the_contactor_and_opens_i
 fn sr_32_pins_that_outlived_everybody_are_driven_off_by_the_helper_however_often_it_runs() {
     let folder = tempfile::tempdir().expect("a folder");
     let path = folder.path().join("pins");
-    let pins = PinFile::open(&path).expect("pins");
+    let mut pins = SimulatedPins::open(&path).expect("pins");
     for pin in [Pin::Contactor, Pin::Bank(1)] {
         pins.drive(pin, Level::On).expect("driven");
     }
@@ -192,7 +192,7 @@ fn sr_32_pins_that_outlived_everybody_are_driven_off_by_the_helper_however_often
         first.status.success() && said.contains("the contactor was") && said.contains("bank 2 was"),
         "{said}"
     );
-    assert_eq!(pins.not_off().count(), 0);
+    assert_eq!(pins.not_off().len(), 0);
     let again = pins_off(&path);
     assert!(again.status.success() && again.stderr.is_empty(), "{again:?}");
     assert!(pins_off(&folder.path().join("none")).status.success());
@@ -214,7 +214,7 @@ fn sr_30_the_helper_opens_the_contactor_of_a_living_warden_until_armed_anew() {
     assert!(pins_off(&stand.path()).status.success());
     assert_eq!(stand.word().distrust, Some(Distrust::PinUnsound));
     assert_eq!(stand.send(beat(2)).contactor, Level::Off);
-    assert_eq!(stand.pins.not_off().count(), 0);
+    assert_eq!(stand.pins.not_off().len(), 0);
 }
 
 #[test]

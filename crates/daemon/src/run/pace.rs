@@ -21,6 +21,17 @@ pub enum Pace {
     },
 }
 
+impl Pace {
+    /// How many times faster than real time.
+    #[must_use]
+    pub const fn times_real(self) -> f64 {
+        match self {
+            Self::Real => 1.0,
+            Self::Simulated { speed } => speed,
+        }
+    }
+}
+
 /// Counts the steps.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Rhythm {

@@ -13,7 +13,7 @@ use std::process::{Child, Command, ExitStatus, Stdio};
 use std::time::{Duration, Instant};
 
 use hal::Level;
-use hal::pin_file::{Pin, PinFile};
+use hal::pins::{self, Pin, Pins};
 use pyrometry::units::Millis;
 use warden::{Beat, Frame, Permission, WORD_BYTES, Word};
 
@@ -51,12 +51,11 @@ pub enum WardenError {
 }
 
 /// A running warden.
-#[derive(Debug)]
 pub struct WardenProcess {
     child: Child,
     line: UnixStream,
     /// To open the contactor when its owner is lost; never to close it.
-    pins: PinFile,
+    pins: Box<dyn Pins>,
     sequence: u32,
     sent: Option<(Instant, Permission)>,
     /// Since when nothing was answered, while something is to be.
@@ -69,16 +68,25 @@ pub struct WardenProcess {
     waits: Duration,
 }
 
+impl std::fmt::Debug for WardenProcess {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("WardenProcess")
+            .field("word", &self.word)
+            .field("lost", &self.lost)
+            .finish_non_exhaustive()
+    }
+}
+
 impl WardenProcess {
-    /// Starts a warden over a file of pins, and waits until it stands guard with the contactor open.
+    /// Starts a warden over the pins that a file names, and waits until it stands guard with the contactor open.
     ///
     /// In a process group of its own: a Ctrl-C is for the daemon, which takes its leave in order.
-    pub fn start(program: &Path, pins: &Path) -> Result<Self, WardenError> {
+    pub fn start(program: &Path, wiring: &Path) -> Result<Self, WardenError> {
         let (mut line, theirs) = UnixStream::pair()?;
         let mut child = Command::new(program)
             .arg0(warden_process::NAME)
             .arg(warden_process::GUARD)
-            .arg(pins)
+            .arg(wiring)
             .stdin(Stdio::from(OwnedFd::from(theirs)))
             .stdout(Stdio::null())
             .process_group(0)
@@ -100,7 +108,7 @@ impl WardenProcess {
         Ok(Self {
             child,
             line,
-            pins: PinFile::open(pins)?,
+            pins: pins::open(wiring)?,
             sequence: 0,
             sent: None,
             unanswered: None,
@@ -201,7 +209,7 @@ impl WardenProcess {
         self.open();
     }
 
-    fn open(&self) {
+    fn open(&mut self) {
         if self.pins.drive(Pin::Contactor, Level::Off).is_err() {
             tracing::error!("the contactor's pin cannot be driven");
         }

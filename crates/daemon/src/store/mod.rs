@@ -22,6 +22,11 @@ pub use logbook::{Closing, Event, EventKind, FiringRow, LastSeen, Logbook, NewFi
 pub use recover::{Became, Interrupted, LastStep, close_interrupted, find_interrupted};
 pub use starts::Starts;
 
+/// Puts a small file in an old one's place as a whole.
+pub(crate) fn replace(path: &std::path::Path, text: &str) -> std::io::Result<()> {
+    replacement::Replacement::of(path)?.put(text)
+}
+
 /// Why the store cannot be used.
 #[derive(Debug, thiserror::Error)]
 pub enum StoreError {

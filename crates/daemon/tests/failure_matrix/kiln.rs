@@ -1,12 +1,12 @@
 //! A kiln under fire with its daemon and its warden, watched from its pins alone.
 
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
 use std::fs;
 use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
 use hal::Level;
-use hal::pin_file::{Pin, PinFile};
+use hal::pins::{Pin, Pins as _, SimulatedPins};
 use nix::sys::ptrace;
 use nix::sys::signal::{Signal, kill};
 use nix::unistd::Pid;
@@ -38,7 +38,7 @@ pub(crate) struct Kiln {
     data: tempfile::TempDir,
     pub(crate) daemon: Daemon,
     warden: WardenPid,
-    pub(crate) pins: PinFile,
+    pins: RefCell<SimulatedPins>,
 }
 
 impl Kiln {
@@ -63,7 +63,7 @@ impl Kiln {
 
     fn started(daemon: Daemon, data: tempfile::TempDir) -> Self {
         let warden = WardenPid(child_of(daemon.id()));
-        let pins = PinFile::open(&data.path().join("pins")).expect("pins");
+        let pins = RefCell::new(SimulatedPins::open(&data.path().join("pins")).expect("pins"));
         Self { held: Cell::new(None), data, daemon, warden, pins }
     }
 
@@ -77,16 +77,16 @@ impl Kiln {
 
     /// Whether current flows: contactor and a bank closed.
     pub(crate) fn heats(&self) -> bool {
-        let on: Vec<Pin> = self.pins.not_off().collect();
+        let on: Vec<Pin> = self.pins.borrow_mut().not_off();
         on.first() == Some(&Pin::Contactor) && on.len() > 1
     }
 
     pub(crate) fn contactor(&self) -> Level {
-        self.pins.level(Pin::Contactor).expect("readable")
+        self.pins.borrow_mut().level(Pin::Contactor).expect("readable")
     }
 
     pub(crate) fn all_is_off(&self) -> bool {
-        self.pins.not_off().next().is_none()
+        self.pins.borrow_mut().not_off().is_empty()
     }
 
     pub(crate) fn wait_until(&self, wanted: &str, holds: impl Fn(&Self) -> bool) {
@@ -108,7 +108,7 @@ impl Kiln {
 
     /// Edges of the heartbeat's pin in a while, as an outside relay sees them.
     pub(crate) fn edges_within(&self, span: Duration) -> u32 {
-        let level = || self.pins.level(Pin::Heartbeat).expect("readable");
+        let level = || self.pins.borrow_mut().level(Pin::Heartbeat).expect("readable");
         let (end, mut edges, mut before) = (Instant::now() + span, 0, level());
         while Instant::now() < end {
             let now = level();

@@ -3,6 +3,7 @@
 use std::net::SocketAddr;
 
 use control::Kiln;
+use hal::amplifier::Mains;
 use insight::guess;
 use pyrometry::constant;
 use pyrometry::units::{Celsius, CelsiusDelta, Millis, Watts};
@@ -73,6 +74,7 @@ pub(super) fn kiln(file: &KilnSections, problems: &mut Problems) -> Option<KilnF
         ceiling,
         supply_limit,
         firing_longest,
+        mains: section.mains.as_ref().map_or(Mains::Hertz50, |mains| mains.value.mains()),
         board,
         banks: bank_parts,
         probes: probe_parts,

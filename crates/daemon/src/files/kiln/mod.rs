@@ -11,6 +11,7 @@ mod pins;
 mod points;
 mod uncertainty;
 mod wire;
+mod wiring;
 mod words;
 
 #[cfg(test)]
@@ -20,6 +21,8 @@ use std::net::SocketAddr;
 use std::path::Path;
 
 use control::Kiln;
+use hal::amplifier::Mains;
+use hal::bus::Connection;
 use hal::{ClosedAt, Sensed};
 use insight::Body;
 use jiff::civil::Date;
@@ -53,6 +56,8 @@ pub struct KilnFile {
     pub supply_limit: Watts,
     /// The longest firing.
     pub firing_longest: Millis,
+    /// The hum that its amplifiers leave out.
+    pub mains: Mains,
     /// What runs its electronics.
     pub board: Board,
     /// The banks, in the order of [`Kiln::banks`].
@@ -161,25 +166,6 @@ pub struct BankPart {
     pub line: Option<Line>,
     /// Operations its switch stands, where the file says.
     pub rated_operations: Option<u64>,
-}
-
-/// Where an amplifier is connected.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Connection {
-    /// On SPI.
-    Spi {
-        /// The bus.
-        bus: u8,
-        /// Its chip select.
-        chip_select: u8,
-    },
-    /// On I2C.
-    I2c {
-        /// The bus.
-        bus: u8,
-        /// The chip's address.
-        address: u8,
-    },
 }
 
 /// What only people and the board need of a probe.

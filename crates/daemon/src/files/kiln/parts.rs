@@ -1,6 +1,7 @@
 //! Banks and probes: each one alone, and which governs which.
 
 use control::{BANKS_MOST, Bank, PROBES_MOST, Probe, SwitchKind};
+use hal::bus::Connection;
 use pyrometry::amplifier::Sensor;
 use pyrometry::uncertainty::Lead;
 use pyrometry::units::{Amps, Celsius, CelsiusDelta, Millis, Watts};
@@ -185,11 +186,7 @@ pub(super) fn probe(
 }
 
 /// What only people and the board need of a probe.
-pub(super) fn probe_part(
-    section: &ProbeSection,
-    connection: Option<super::Connection>,
-    scale: Scale,
-) -> ProbePart {
+pub(super) fn probe_part(section: &ProbeSection, connection: Option<Connection>, scale: Scale) -> ProbePart {
     let half_width = |written: &Option<At<Difference>>| {
         written.as_ref().and_then(|written| scale.difference(written.value.0)).map(CelsiusDelta::magnitude)
     };

@@ -1,9 +1,11 @@
 //! Pins and buses: what drives what, and what must not be shared.
 
+use hal::bus::Connection;
+
 use super::parts::whole;
 use super::wire::{KilnSections, ProbeSection};
 use super::words::{ActiveLevel, BoardKind};
-use super::{Board, Connection, Line, contacts, heartbeat};
+use super::{Board, Line, contacts, heartbeat};
 use crate::files::number::PinNumber;
 use crate::files::problem::{Problems, Told};
 use crate::files::wire::At;

@@ -2,7 +2,7 @@
 
 use super::points::CalibrationPoints;
 use super::words::{
-    ActiveLevel, BoardKind, ChipWord, ClosedLevel, LeadWord, PresenceWord, ReturnWord, SensedWord,
+    ActiveLevel, BoardKind, ChipWord, ClosedLevel, LeadWord, MainsWord, PresenceWord, ReturnWord, SensedWord,
     SwitchWord, ToleranceClass, TypeLetter, WallWord,
 };
 use crate::files::leaf::{Day, I2cAddress, Lasting, Names, Text};
@@ -76,6 +76,8 @@ wire! {
         supply_a: Option<At<SupplyAmps>>,
         /// Tension of the supply in volts; with `supply_a`.
         supply_v: Option<At<SupplyVolts>>,
+        /// The mains, "50 Hz" or "60 Hz": the hum that amplifiers leave out. Without it "50 Hz".
+        mains: Option<At<MainsWord>>,
     }
 
     /// Limits of every firing.

@@ -1,6 +1,8 @@
 //! The words of a kiln file: kinds of part, each one of a few.
 
 use control::SwitchKind;
+use hal::amplifier::Mains;
+use hal::pins::Energised;
 use hal::{ClosedAt, Sensed};
 use insight::Lining;
 use pyrometry::amplifier::Amplifier;
@@ -34,12 +36,42 @@ words! {
 }
 
 words! {
+    /// The mains' frequency.
+    pub(in crate::files) enum MainsWord, "mains", "the mains' frequency" {
+        /// As in most of the world.
+        Hertz50 = "50 Hz",
+        /// As in the Americas and parts of Asia.
+        Hertz60 = "60 Hz",
+    }
+}
+
+impl MainsWord {
+    /// What a chip is set to.
+    pub(super) const fn mains(self) -> Mains {
+        match self {
+            Self::Hertz50 => Mains::Hertz50,
+            Self::Hertz60 => Mains::Hertz60,
+        }
+    }
+}
+
+words! {
     /// The level at which something is energised.
     pub enum ActiveLevel, "active", "a level" {
         /// Energised when the pin is at the supply.
         High = "high",
         /// Energised when the pin is at ground.
         Low = "low",
+    }
+}
+
+impl ActiveLevel {
+    /// The same for the board.
+    pub(super) const fn energised(self) -> Energised {
+        match self {
+            Self::High => Energised::High,
+            Self::Low => Energised::Low,
+        }
     }
 }
 

@@ -1,0 +1,107 @@
+//! The board of a real kiln: pins, amplifiers and contacts of one computer.
+
+use core::fmt;
+use std::boxed::Box;
+use std::vec::Vec;
+
+use pyrometry::amplifier::{Amplifier, Report};
+use pyrometry::thermocouple::Thermocouple;
+use pyrometry::units::Amps;
+
+use crate::amplifier::{Mains, NO_ANSWER};
+use crate::bus::{self, Connection, NoBus};
+use crate::gpio::PinLevel;
+use crate::pins::{Pin, Pins, WiredPins};
+use crate::{Board, ClosedAt, Level, PinFault, Probe, Sensed};
+
+/// A probe as it is connected.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ConnectedProbe {
+    /// Where.
+    pub at: Connection,
+    /// The chip.
+    pub amplifier: Amplifier,
+    /// The wire.
+    pub wire: Thermocouple,
+}
+
+/// A contact as it is connected.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct ConnectedContact {
+    /// What it senses.
+    pub sensed: Sensed,
+    /// The pin.
+    pub pin: u16,
+    /// The pin's level when what is sensed is closed.
+    pub closed_at: ClosedAt,
+}
+
+/// A real kiln's electronics. Everything goes off when it is dropped.
+pub struct WiredBoard {
+    pins: WiredPins,
+    probes: Vec<Box<dyn Probe + Send>>,
+    contacts: Vec<ConnectedContact>,
+}
+
+impl fmt::Debug for WiredBoard {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("WiredBoard").field("contacts", &self.contacts).finish_non_exhaustive()
+    }
+}
+
+impl WiredBoard {
+    /// Opens the buses of the probes, which stand in the kiln file's order.
+    pub fn open(
+        pins: WiredPins,
+        probes: &[ConnectedProbe],
+        contacts: Vec<ConnectedContact>,
+        mains: Mains,
+    ) -> Result<Self, NoBus> {
+        let open = |probe: &ConnectedProbe| bus::probe(probe.at, probe.amplifier, probe.wire, mains);
+        let probes = probes.iter().map(open).collect::<Result<Vec<_>, _>>()?;
+        Ok(Self { pins, probes, contacts })
+    }
+
+    /// The pins, to look at what was found.
+    pub const fn pins(&mut self) -> &mut WiredPins {
+        &mut self.pins
+    }
+}
+
+impl Board for WiredBoard {
+    fn report(&mut self, probe: usize) -> Report {
+        self.probes.get_mut(probe).map_or(NO_ANSWER, |probe| probe.report())
+    }
+
+    fn set_bank(&mut self, bank: usize, level: Level) -> Result<(), PinFault> {
+        self.pins.drive(Pin::Bank(u8::try_from(bank).map_err(|_| PinFault)?), level)
+    }
+
+    fn is_closed(&mut self, sensed: Sensed) -> Option<Result<bool, PinFault>> {
+        let contact = self.contacts.iter().find(|contact| contact.sensed == sensed)?;
+        let level = self.pins.gpio().pulled_up(contact.pin);
+        Some(level.map(|level| match contact.closed_at {
+            ClosedAt::High => level == PinLevel::High,
+            ClosedAt::Low => level == PinLevel::Low,
+        }))
+    }
+
+    fn amps(&mut self, _bank: usize) -> Option<Result<Amps, PinFault>> {
+        None
+    }
+
+    fn set_heartbeat(&mut self, level: Level) -> Result<(), PinFault> {
+        if self.pins.has_heartbeat() { self.pins.drive(Pin::Heartbeat, level) } else { Ok(()) }
+    }
+
+    fn all_off(&mut self) {
+        // The contactor is the warden's; who asks for everything off cannot do more about a pin that fails.
+        let _driven = self.pins.banks_off();
+    }
+}
+
+impl Drop for WiredBoard {
+    fn drop(&mut self) {
+        self.all_off();
+    }
+}
