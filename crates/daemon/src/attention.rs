@@ -1,8 +1,11 @@
 //! What needs a person's attention, worst first.
 
 use control::{Finding, Part, Severity};
+use jiff::{Timestamp, ZonedDateTime};
+use pyrometry::units::Celsius;
 use warden::Distrust;
 
+use crate::clock;
 use crate::files::kiln::KilnFile;
 use crate::files::{Scale, time};
 use crate::run::{KeptPins, Lost, NotLit, Snapshot, Standing};
@@ -146,14 +149,24 @@ fn left_unlit(not_lit: &NotLit, kiln: &KilnFile) -> Attention {
 
 /// Whoever wakes to the page must learn at once that nobody fired on.
 #[must_use]
-pub fn interrupted(firing: &Interrupted, scale: Scale) -> Attention {
-    let hottest = firing.hottest_c.map_or(String::new(), |c| format!(" It had been at {c:.0} °C at most."));
+pub fn interrupted(firing: &Interrupted, scale: Scale, now: &ZonedDateTime) -> Attention {
+    let hottest = firing.hottest_c.and_then(Celsius::new);
+    let hottest =
+        hottest.map_or(String::new(), |hottest| format!(" It had been at {} at most.", scale.say(hottest)));
+    let ended = firing.ended.parse::<Timestamp>().map_or_else(
+        |_| firing.ended.clone(),
+        |ended| clock::told(&ended.to_zoned_datetime(now.time_zone().clone()), now),
+    );
     Attention {
         name: "interrupted",
         severity: "notice",
-        seen: format!("The program or the power ended \"{}\" at {}.{hottest}", firing.title, firing.ended),
+        seen: format!("The program or the power ended \"{}\" at {ended}.{hottest}", firing.title),
         done: what_became(&firing.became, scale),
-        look_at: vec!["the power", "the log, for why the program ended", "the ware: can it be fired again?"],
+        look_at: vec![
+            "the power",
+            "the log, for why the program ended",
+            "whether the ware can be fired again",
+        ],
         part: None,
     }
 }
@@ -195,5 +208,33 @@ fn storage(trouble: Trouble) -> Attention {
         done: "A firing under way goes on; the next is not lit until this is mended.".to_owned(),
         look_at: vec!["free space on the disk or card", "whether it became read-only", "its health"],
         part: None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn when_the_power_went_is_told_as_people_say_it_where_they_live_and_in_their_scale() {
+        let firing = Interrupted {
+            id: 1,
+            title: "Bisque".to_owned(),
+            ended: "2026-11-25T23:27:52Z".to_owned(),
+            hottest_c: Some(100.0),
+            last: None,
+            became: Became::LookedAt,
+        };
+        let seen = |now: &str, scale| interrupted(&firing, scale, &now.parse().expect("a time")).seen;
+        let told = seen("2026-11-26T08:00:00+01:00[Europe/Berlin]", Scale::Celsius);
+        assert_eq!(
+            told,
+            "The program or the power ended \"Bisque\" at 00:27. It had been at 100 °C at most."
+        );
+        let told = seen("2026-11-26T08:00:00-05:00[America/New_York]", Scale::Fahrenheit);
+        assert_eq!(
+            told,
+            "The program or the power ended \"Bisque\" at Wednesday 18:27. It had been at 212 °F at most."
+        );
     }
 }

@@ -248,7 +248,8 @@ fn open_store(folder: &DataFolder, kiln: &KilnFile, clock: &KilnClock) -> Result
     }
     starts.note(clock.wall());
     let logbook = Logbook::open(&path)?;
-    let interrupted = store::find_interrupted(folder.path(), &logbook)?;
+    logbook.number_after(DataFolder::latest_trace(folder.path())?)?;
+    let interrupted = store::find_interrupted(folder.path(), &logbook, &kiln.outage)?;
     let looked_at = match kiln.outage {
         Outage::CarryOn { .. } => interrupted.as_ref().map(|interrupted| interrupted.id),
         Outage::RemainOff => None,

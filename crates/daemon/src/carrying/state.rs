@@ -15,6 +15,7 @@ use crate::files::kiln::KilnFile;
 use crate::files::schedule::{self, Schedule};
 use crate::files::{Checked, Source};
 use crate::heads;
+use crate::lighting::Parts;
 use crate::store::{DataFolder, FiringRow, LastStep};
 
 /// What a firing was when the power went.
@@ -35,7 +36,7 @@ impl State {
         if head.software.build != heads::BUILD {
             return Err(NotCarriedOn::OtherBuild);
         }
-        if !is_of(kiln, &head) {
+        if !is_of(kiln, &head) || !is_fired_with(kiln, row) {
             return Err(NotCarriedOn::KilnFileChanged);
         }
         let source = Source::new(&row.firing.schedule, &row.firing.schedule_text);
@@ -57,7 +58,8 @@ impl State {
 
     /// What another controller needs to carry it on.
     pub(super) fn carried(&self, gap: Millis) -> Result<Carried, NotCarriedOn> {
-        self.controller.to_carry(gap).ok_or(NotCarriedOn::NothingRuns)
+        // Its phase was asked before: what can be missing is the temperature.
+        self.controller.to_carry(gap).ok_or(NotCarriedOn::WasUnread)
     }
 }
 
@@ -65,6 +67,12 @@ impl State {
 fn is_of(kiln: &KilnFile, head: &Head) -> bool {
     let now = heads::head_at(kiln, &head.title, &head.setup, head.started.clone());
     now == *head && head.setup.kiln == kiln.kiln
+}
+
+/// Whether a firing was lit with the parts in a file, wired as they are there.
+fn is_fired_with(kiln: &KilnFile, row: &FiringRow) -> bool {
+    let parts = row.firing.parts.as_deref().and_then(|text| serde_json::from_str::<Parts>(text).ok());
+    parts.is_some_and(|parts| parts == Parts::of(kiln))
 }
 
 /// Whether a firing that stood like this may be carried on by the program alone.
@@ -88,12 +96,13 @@ pub(super) fn gap(last: Option<LastStep>, now: Wall, at_most: Millis) -> Result<
 
 #[cfg(test)]
 mod tests {
+    use control::PROBES_MOST;
     use jiff::{SignedDuration, Timestamp};
 
     use super::*;
 
     fn last(phase: Phase, dated_ms: Option<u64>) -> LastStep {
-        LastStep { phase, dated_ms }
+        LastStep { at: Millis::ZERO, phase, dated_ms, junctions: [None; PROBES_MOST] }
     }
 
     fn wall(ms: i64, is_true: bool) -> Wall {

@@ -42,8 +42,18 @@ pub enum NotCarriedOn {
     Hotter(CelsiusDelta),
     /// The kiln cannot be read.
     Unread,
+    /// It was not known when the firing ended.
+    WasUnread,
     /// Somebody shut off meanwhile.
     ShutOff,
+    /// Somebody lit another firing meanwhile.
+    AnotherLit,
+    /// A trip stood, or a latch that may have been one, and was cleared.
+    HadTrip,
+    /// Something had stayed energised, with nobody in control.
+    PinsKept(String),
+    /// The logbook knows of an order that what is left of the trace does not.
+    OrderLost,
     /// It could not be lit like any other.
     NotLit(NotLit),
 }
@@ -73,6 +83,12 @@ impl NotCarriedOn {
                      the power."
                 );
             }
+            Self::PinsKept(names) => {
+                return format!(
+                    "This had stayed energised, with nobody in control: {names}. What the kiln was given in that time is \
+                     not known."
+                );
+            }
             Self::Unreadable(why) => return format!("Where it stood cannot be known: {why}."),
             Self::NotLit(why) => return why.to_string(),
             Self::SetForLater => "It was set for later and had not begun: light it again.",
@@ -85,7 +101,17 @@ impl NotCarriedOn {
                  to the true time."
             }
             Self::Unread => "The kiln's temperature cannot be read.",
+            Self::WasUnread => "The kiln's temperature could not be read when it ended.",
             Self::ShutOff => "Somebody shut off meanwhile.",
+            Self::AnotherLit => "Somebody lit another firing meanwhile.",
+            Self::HadTrip => {
+                "A trip stood, or may have stood, and was cleared meanwhile: a firing is never carried on after \
+                 one."
+            }
+            Self::OrderLost => {
+                "Somebody gave an order just before it ended, which its record no longer holds: how it goes on is \
+                 for them to say."
+            }
         };
         plain.to_owned()
     }

@@ -41,9 +41,11 @@ fn line(row: &FiringRow) -> String {
     let hottest = hottest.and_then(Celsius::new).map_or("–".to_owned(), |hottest| scale.say(hottest));
     let simulated = if row.firing.simulated { " (simulated)" } else { "" };
     let proving = if row.firing.proving.is_some() { " (proving firing)" } else { "" };
+    let carries_on =
+        row.firing.carries_on.map_or(String::new(), |earlier| format!(" (carries on firing {earlier})"));
     let started = row.firing.started.get(..16).unwrap_or(&row.firing.started).replace('T', " ");
     format!(
-        "{:>4}  {started}  {:<11}  {hottest:>7}  {}{simulated}{proving}",
+        "{:>4}  {started}  {:<11}  {hottest:>7}  {}{simulated}{proving}{carries_on}",
         row.id,
         row.outcome.name(),
         row.firing.title

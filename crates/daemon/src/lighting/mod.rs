@@ -111,6 +111,7 @@ pub fn edition(text: &str) -> String {
 
 /// Lights a firing of a schedule on the shelf; gives its number. Blocks on the disk.
 pub fn light(house: &House, wanted: &Wanted<'_>) -> Result<i64, NotLit> {
+    let presses_known = house.shut_off.presses();
     let changes = changes(house)?;
     if let By::Confirming(confirmed) = wanted.by {
         let missing = missing(&checklist(&house.kiln, &changes), confirmed);
@@ -122,7 +123,18 @@ pub fn light(house: &House, wanted: &Wanted<'_>) -> Result<i64, NotLit> {
     if wanted.edition.is_some_and(|seen| edition(checked.source.text()) != seen) {
         return Err(NotLit::Changed);
     }
-    light_checked(house, wanted, &checked, &changes)
+    light_checked(house, wanted, &checked, &changes, presses_known)
+}
+
+/// The kiln as it is, where it may be lit and its probes read what can be.
+pub(crate) fn ready(house: &House) -> Result<Arc<Snapshot>, NotLit> {
+    const UNREAD: Unlit = Unlit::Because("The kiln has not been read yet.");
+    let snapshot = house.snapshots.borrow().clone().ok_or(NotLit::NotNow(UNREAD))?;
+    if let LightUp::Refused(why) = snapshot.light_up {
+        return Err(NotLit::NotNow(why));
+    }
+    refuse_implausible(house, &snapshot)?;
+    Ok(snapshot)
 }
 
 fn light_checked(
@@ -130,16 +142,12 @@ fn light_checked(
     wanted: &Wanted<'_>,
     checked: &Checked<Schedule>,
     changes: &Changes,
+    presses_known: u64,
 ) -> Result<i64, NotLit> {
-    const UNREAD: Unlit = Unlit::Because("The kiln has not been read yet.");
     const TOO_HOT: Unlit = Unlit::Because(
         "The kiln is hotter than anything this schedule asks for: let it cool, or choose another.",
     );
-    let snapshot = house.snapshots.borrow().clone().ok_or(NotLit::NotNow(UNREAD))?;
-    if let LightUp::Refused(why) = snapshot.light_up {
-        return Err(NotLit::NotNow(why));
-    }
-    refuse_implausible(house, &snapshot)?;
+    let snapshot = ready(house)?;
     let found_at = snapshot.decision.chamber.unwrap_or_else(|| plant::ambient(&house.kiln));
     let programme = &checked.value.programme;
     if !programme.begins_at(found_at, house.kiln.kiln.open_below) {
@@ -161,6 +169,7 @@ fn light_checked(
                 By::Confirming(_) => PresenceAsked::AsTheKilnFileSays,
                 By::StartCommand => PresenceAsked::No,
             },
+            presses_known,
             carries_on: None,
         },
     )?;
@@ -186,6 +195,8 @@ pub(crate) struct Kindling<'a> {
     pub(crate) proving: Option<String>,
     /// Whether somebody must show to be at the kiln.
     pub(crate) presence: PresenceAsked,
+    /// Presses of the shut-off that whoever lights it knew of.
+    pub(crate) presses_known: u64,
     /// The firing that it carries on.
     pub(crate) carries_on: Option<i64>,
 }
@@ -212,8 +223,7 @@ pub(crate) fn kindle(house: &House, kindling: Kindling<'_>) -> Result<i64, NotLi
 
 /// Begins the record of a firing, and makes everything that it needs.
 fn prepare(house: &House, kindling: Kindling<'_>) -> Result<Lighting, StoreError> {
-    let Kindling { file, schedule: checked, setup, forecast, parts, proving, presence, carries_on } =
-        kindling;
+    let Kindling { file, schedule: checked, setup, forecast, parts, proving, carries_on, .. } = kindling;
     let schedule = &checked.value;
     let started = clock::written(&house.clock.now());
     let id = house.logbook.begin(&NewFiring {
@@ -239,7 +249,7 @@ fn prepare(house: &House, kindling: Kindling<'_>) -> Result<Lighting, StoreError
         started,
         proving,
     };
-    Ok(Lighting { sheet, setup, trace, presence })
+    Ok(Lighting { sheet, setup, trace, presence: kindling.presence, presses_known: kindling.presses_known })
 }
 
 /// Refuses where a probe reads what cannot be true of this kiln.

@@ -4,13 +4,17 @@ use pyrometry::units::{CelsiusDelta, Watts};
 use serde::{Deserialize, Serialize};
 use trace::wire::{Exact, Named};
 
-use crate::files::kiln::KilnFile;
+use crate::files::kiln::{Board, KilnFile};
 
 /// Probes and banks as the kiln file has them: what a firing proves.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Parts {
     probes: Vec<ProbeFitted>,
     banks: Vec<BankFitted>,
+    /// Tells one wiring of them all from another, within one build: pins, levels, buses, contacts. It
+    /// proves nothing, but a firing under way is not carried on behind another (SR-40).
+    #[serde(default)]
+    wired: String,
 }
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -89,6 +93,7 @@ impl Parts {
                     pin: part.line.map(|line| line.pin),
                 })
                 .collect(),
+            wired: wired(kiln),
         }
     }
 
@@ -114,6 +119,19 @@ impl Parts {
         }
         changes
     }
+}
+
+/// How everything is connected, as an edition of its text.
+fn wired(kiln: &KilnFile) -> String {
+    let board = match &kiln.board {
+        // How its kiln is computed is no wiring.
+        Board::Simulated(_) => None,
+        real @ (Board::RaspberryPi | Board::Linux { .. }) => Some(real),
+    };
+    let banks: Vec<_> = kiln.banks.iter().map(|bank| bank.line).collect();
+    let probes: Vec<_> = kiln.probes.iter().map(|probe| (probe.connection, probe.lead)).collect();
+    let rest = (kiln.contactor, kiln.heartbeat, &kiln.contacts);
+    super::edition(&format!("{board:?} {banks:?} {probes:?} {rest:?}"))
 }
 
 impl ProbeFitted {
@@ -200,6 +218,20 @@ mod tests {
         assert_eq!(changed("name = \"Garage kiln\"", "name = \"Shed kiln\""), Changes::default());
         let swapped = changed("pin = 22", "pin = 12");
         assert!(swapped.proving.is_empty() && swapped.switches[0].contains("bank \"top\""), "{swapped:?}");
+    }
+
+    #[test]
+    fn sr_40_another_wiring_tells_parts_apart_and_makes_no_proving_firing_and_a_name_does_not() {
+        for (from, to) in [
+            ("contactor_pin = 25", "contactor_pin = 12"),
+            ("closed_at = \"high\"", "closed_at = \"low\""),
+            ("chip_select = 0", "chip_select = 1"),
+        ] {
+            let rewired = parts(from, to);
+            assert_ne!(rewired, parts("", ""), "{from}");
+            assert_eq!(rewired.since(Some(&parts("", ""))), Changes::default(), "{from}");
+        }
+        assert_eq!(parts("name = \"Garage kiln\"", "name = \"Shed kiln\""), parts("", ""));
     }
 
     #[test]

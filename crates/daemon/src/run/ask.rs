@@ -34,4 +34,6 @@ pub struct Lighting {
     pub trace: TraceFile,
     /// Whether somebody has to show to be at the kiln.
     pub presence: PresenceAsked,
+    /// Presses of the shut-off that whoever lights it knew of: one that came since is obeyed.
+    pub presses_known: u64,
 }

@@ -33,8 +33,8 @@ use crate::rate::RateMeter;
 use crate::store::{Health, Latched, Record, Recorded, Trouble};
 use heartbeat::Heartbeat;
 use latch_word::LatchWord;
+use readings::Readings;
 pub(crate) use readings::contact;
-use readings::{Button, Readings};
 use trust::Trust;
 
 /// What a cycle is made of.
@@ -86,6 +86,8 @@ pub struct Cycle<G> {
     sensor: Option<Finding>,
     /// How long some sensor could not have.
     sensor_for: Millis,
+    /// Whether a trip stood since the start, or a latch that may have been one.
+    had_trip: bool,
     not_lit: Option<Arc<NotLit>>,
     presence: Watch,
     /// How the warden stood at the last beat.
@@ -110,6 +112,7 @@ impl<G: Guard> Cycle<G> {
     pub fn new(parts: Parts<G>) -> (Self, watch::Receiver<Option<Arc<Snapshot>>>) {
         let (snapshots, seen) = watch::channel(None);
         let latch = LatchWord::of(&parts.latched);
+        let had_trip = parts.latched != Latched::Clear;
         let controller = at_rest(&parts.kiln, latch.trip());
         let presence = Watch::new(parts.press_counts);
         let cycle = Self {
@@ -128,6 +131,7 @@ impl<G: Guard> Cycle<G> {
             shut_off: Obeyed::default(),
             sensor: None,
             sensor_for: Millis::ZERO,
+            had_trip,
             not_lit: None,
             warden: Standing::Trusts,
             trust: Trust::default(),
@@ -180,9 +184,7 @@ impl<G: Guard> Cycle<G> {
         let mut board = self.parts.board.hold();
         board.pass(span);
         let readings = Readings::take(&mut **board, &self.parts.kiln);
-        if readings.button == Button::Pressed {
-            self.presence.press(self.last_at);
-        }
+        self.presence.see(readings.button, self.last_at);
         let contactor = self.trust.contactor(readings.contactor, self.warden);
         let readings = Readings { contactor, ..readings };
         self.stages.read = self.stages.read.wrapping_add(1);
@@ -329,6 +331,7 @@ impl<G: Guard> Cycle<G> {
         if decision.phase == Phase::Resting && !self.recording {
             self.firing = None;
         }
+        self.had_trip |= decision.trip.is_some();
         self.snapshots.send_replace(Some(Arc::new(Snapshot {
             reports: readings.reports,
             contactor,
@@ -337,6 +340,8 @@ impl<G: Guard> Cycle<G> {
             course: self.course,
             heat_work: *self.controller.heat_work(),
             light_up: self.light_up(),
+            sensor_for: self.sensor_for,
+            had_trip: self.had_trip,
             presence: self.presence.now(self.last_at),
             not_lit: self.not_lit.clone(),
             warden: self.warden,

@@ -17,6 +17,15 @@ pub enum Presence {
     Shown,
 }
 
+/// The button at the kiln.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Button {
+    /// It is held down.
+    Pressed,
+    /// Not pressed, not fitted, or not to be read: nobody has shown to be there.
+    Free,
+}
+
 /// What a light-up asks of it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum PresenceAsked {
@@ -32,16 +41,23 @@ pub(super) struct Watch {
     /// How long a press counts; `None` where no button is asked.
     counts: Option<Millis>,
     pressed: Option<Millis>,
+    /// As it was last seen.
+    button: Button,
 }
 
 impl Watch {
     pub(super) const fn new(counts: Option<Millis>) -> Self {
-        Self { counts, pressed: None }
+        // One that is found held down has not been pressed by anybody here.
+        Self { counts, pressed: None, button: Button::Pressed }
     }
 
-    /// Somebody presses it.
-    pub(super) const fn press(&mut self, at: Millis) {
-        self.pressed = Some(at);
+    /// Takes what the button says. Only going down is a press: one that stays down is stuck, taped or
+    /// has a broken wire, and shows nobody.
+    pub(super) fn see(&mut self, button: Button, at: Millis) {
+        if (self.button, button) == (Button::Free, Button::Pressed) {
+            self.pressed = Some(at);
+        }
+        self.button = button;
     }
 
     /// One press lights one firing.

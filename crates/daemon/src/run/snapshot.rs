@@ -8,7 +8,7 @@ use hal::Level;
 use heapless::Vec;
 use pyrometry::amplifier::Report;
 use pyrometry::heat_work::HeatWork;
-use pyrometry::units::CelsiusPerHour;
+use pyrometry::units::{CelsiusPerHour, Millis};
 
 use super::course::Course;
 use super::firing::FiringSheet;
@@ -38,6 +38,11 @@ pub struct Snapshot {
     pub heat_work: HeatWork,
     /// Whether a firing may be lit now.
     pub light_up: LightUp,
+    /// For how long a sensor has kept a firing from being lit; zero when none does.
+    pub sensor_for: Millis,
+    /// Whether a trip stood at some time since the program began, cleared or not, or a latch on disk
+    /// that could not be read and may have been one.
+    pub had_trip: bool,
     /// Whether somebody shows to be at the kiln.
     pub presence: Presence,
     /// The firing that fell due last and was not lit, until the next light-up.

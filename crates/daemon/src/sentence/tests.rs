@@ -65,6 +65,8 @@ fn just_lit(text: &str) -> Snapshot {
         course,
         heat_work: HeatWork::NONE,
         light_up: LightUp::Possible,
+        sensor_for: Millis::ZERO,
+        had_trip: false,
         not_lit: None,
         warden: Standing::Trusts,
         kept: KeptPins::default(),

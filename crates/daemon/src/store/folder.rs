@@ -87,6 +87,18 @@ impl DataFolder {
         Self::traces(path).join(format!("firing-{firing:06}.jsonl"))
     }
 
+    /// The highest number of a firing whose trace lies there; zero without any.
+    pub fn latest_trace(path: &Path) -> std::io::Result<i64> {
+        let mut latest = 0;
+        for entry in fs::read_dir(Self::traces(path))? {
+            let name = entry?.file_name();
+            let number =
+                name.to_str().and_then(|name| name.strip_prefix("firing-")?.split('.').next()?.parse().ok());
+            latest = latest.max(number.unwrap_or(0));
+        }
+        Ok(latest)
+    }
+
     /// The trace of a firing as it lies there now, plain or compressed.
     #[must_use]
     pub fn trace_found(path: &Path, firing: i64) -> PathBuf {

@@ -300,6 +300,18 @@ impl Logbook {
         Ok(query.query_row([simulated], |row| row.get(0)).optional()?)
     }
 
+    /// Numbers firings from after this one, where they are not further already: a new logbook beside the
+    /// traces of a lost one must not give their numbers again.
+    pub fn number_after(&self, firing: i64) -> Result<(), StoreError> {
+        let connection = self.connection();
+        let known = connection
+            .execute("UPDATE sqlite_sequence SET seq = max(seq, ?1) WHERE name = 'firings'", [firing])?;
+        if known == 0 {
+            connection.execute("INSERT INTO sqlite_sequence (name, seq) VALUES ('firings', ?1)", [firing])?;
+        }
+        Ok(())
+    }
+
     /// The number of the latest firing; zero before the first.
     pub fn latest(&self) -> Result<i64, StoreError> {
         let connection = self.connection();

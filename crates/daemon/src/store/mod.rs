@@ -19,7 +19,7 @@ pub use health::{Health, Trouble};
 pub use keeper::{Keeper, LiveCurve, Record, Recorded};
 pub use latch::{Latch, Latched};
 pub use logbook::{Closing, Event, EventKind, FiringRow, LastSeen, Logbook, NewFiring, Outcome};
-pub use recover::{Became, Interrupted, LastStep, close_interrupted, find_interrupted};
+pub use recover::{Became, Interrupted, LastStep, close_interrupted, find_interrupted, last_step};
 pub use starts::Starts;
 
 /// Puts a small file in an old one's place as a whole.

@@ -2,7 +2,8 @@
 
 use std::path::Path;
 
-use control::Phase;
+use control::{PROBES_MOST, Phase};
+use pyrometry::units::{Celsius, Millis};
 use trace::{Ending, TraceReader};
 
 use super::folder::DataFolder;
@@ -10,6 +11,7 @@ use super::logbook::{Closing, FiringRow, Logbook, Outcome};
 use super::{Event, EventKind, StoreError};
 use crate::carrying::CarriedOn;
 use crate::chronicle::Chronicle;
+use crate::files::kiln::Outage;
 
 /// A firing that the program or the power ended.
 #[derive(Clone, Debug, PartialEq)]
@@ -29,12 +31,22 @@ pub struct Interrupted {
 }
 
 /// The last step that a trace holds.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct LastStep {
+    /// When it was, from light-up.
+    pub at: Millis,
     /// Its phase.
     pub phase: Phase,
     /// Its time of day, where the computer's clock could be relied on.
     pub dated_ms: Option<u64>,
+    /// What each probe read.
+    pub junctions: [Option<Celsius>; PROBES_MOST],
+}
+
+/// The last step that what is left of the trace of a firing holds.
+#[must_use]
+pub fn last_step(folder: &Path, row: &FiringRow) -> Option<LastStep> {
+    read_trace(folder, row).last
 }
 
 /// What became of a firing that the program or the power ended.
@@ -50,10 +62,25 @@ pub enum Became {
     CarriedOn(CarriedOn),
 }
 
+impl Became {
+    /// What is known of it as the program starts.
+    #[must_use]
+    pub const fn at_start(outage: &Outage) -> Self {
+        match outage {
+            Outage::RemainOff => Self::StaysEnded,
+            Outage::CarryOn { .. } => Self::LookedAt,
+        }
+    }
+}
+
 /// The latest firing that was never closed although it ran.
 ///
 /// It stays open until somebody has decided what becomes of it: a power cut may come back at once.
-pub fn find_interrupted(folder: &Path, logbook: &Logbook) -> Result<Option<Interrupted>, StoreError> {
+pub fn find_interrupted(
+    folder: &Path,
+    logbook: &Logbook,
+    outage: &Outage,
+) -> Result<Option<Interrupted>, StoreError> {
     let mut latest = None;
     for row in logbook.unclosed()? {
         let Read { closing, came_out, last, .. } = read_trace(folder, &row);
@@ -66,7 +93,7 @@ pub fn find_interrupted(folder: &Path, logbook: &Logbook) -> Result<Option<Inter
                 ended: closing.ended,
                 hottest_c: closing.hottest_c,
                 last,
-                became: Became::StaysEnded,
+                became: Became::at_start(outage),
             });
         }
     }
@@ -106,7 +133,7 @@ pub fn close_interrupted(
     Ok(())
 }
 
-/// What the trace still tells of how the firing went.
+/// What trace and logbook still tell of how the firing went.
 struct Read {
     closing: Closing,
     words: String,
@@ -118,7 +145,10 @@ fn read_trace(folder: &Path, row: &FiringRow) -> Read {
     let mut chronicle = Chronicle::default();
     let mut last = None;
     let ending = follow(folder, row.id, &mut chronicle, &mut last);
-    let what = match chronicle.outcome() {
+    // A power cut may take up to ten seconds of the trace, but nothing that the logbook was told: what is
+    // decided there has happened, such as a person's shut-off just before they pulled the breaker.
+    let came_out = if row.outcome == Outcome::Running { chronicle.outcome() } else { row.outcome };
+    let what = match came_out {
         Outcome::Running => "The program or the power ended it",
         Outcome::Finished
         | Outcome::ShutOff
@@ -136,7 +166,7 @@ fn read_trace(folder: &Path, row: &FiringRow) -> Read {
     };
     let mut closing = chronicle.closing(String::new());
     closing.ended = ended(&row.firing.started, closing.duration_s);
-    Read { closing, words, came_out: chronicle.outcome(), last }
+    Read { closing, words, came_out, last }
 }
 
 fn follow(
@@ -150,7 +180,12 @@ fn follow(
     while let Some(step) = reader.next_step()? {
         if let Some(decision) = &step.decided {
             chronicle.take(&step.seen, decision);
-            *last = Some(LastStep { phase: decision.phase, dated_ms: step.clock_ms });
+            *last = Some(LastStep {
+                at: decision.at,
+                phase: decision.phase,
+                dated_ms: step.clock_ms,
+                junctions: decision.junctions,
+            });
         }
     }
     Ok(reader.ending())

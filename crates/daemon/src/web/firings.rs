@@ -87,6 +87,9 @@ pub fn summary(row: &FiringRow) -> String {
     };
     let simulated = if row.firing.simulated { " (simulated)" } else { "" };
     let mut said = format!("{}{simulated}. {how}", row.firing.title);
+    if let Some(earlier) = row.firing.carries_on {
+        said = format!("{said} It carries on firing {earlier}.");
+    }
     if let Some(why) = &row.firing.proving {
         said = format!("{said} It was a proving firing: {why}");
     }

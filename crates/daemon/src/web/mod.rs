@@ -20,7 +20,7 @@ mod uncertainty;
 
 use std::net::SocketAddr;
 use std::sync::mpsc::SyncSender;
-use std::sync::{Arc, Mutex};
+use std::sync::{Arc, Mutex, PoisonError};
 
 use axum::Router;
 use axum::middleware;
@@ -32,7 +32,7 @@ use crate::clock::KilnClock;
 use crate::files::kiln::KilnFile;
 use crate::run::{Ask, ShutOff, Snapshot};
 use crate::schedules::Shelf;
-use crate::store::{Interrupted, LiveCurve, Logbook};
+use crate::store::{Became, Interrupted, LiveCurve, Logbook};
 
 pub use api::*;
 pub use curve::PastCurves;
@@ -71,6 +71,15 @@ pub struct House {
     pub curve: LiveCurve,
     /// The curves of past firings that were last looked at.
     pub past_curves: PastCurves,
+}
+
+impl House {
+    /// Whether a firing that was ended is being looked at: it may be carried on any moment.
+    #[must_use]
+    pub fn looks_at_a_firing(&self) -> bool {
+        let told = self.interrupted.lock().unwrap_or_else(PoisonError::into_inner);
+        told.as_ref().is_some_and(|told| told.became == Became::LookedAt)
+    }
 }
 
 type State = axum::extract::State<Arc<House>>;

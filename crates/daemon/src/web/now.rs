@@ -9,6 +9,7 @@ use axum::extract::State as From;
 use axum::http::StatusCode;
 use control::{Phase, Segment};
 use hal::Level;
+use jiff::ZonedDateTime;
 use pyrometry::amplifier::Report;
 use pyrometry::heat_work::WitnessCone;
 use trace::wire::Named;
@@ -55,23 +56,23 @@ pub(super) fn now(house: &House, snapshot: &Snapshot) -> Now {
         contactor: snapshot.contactor == Level::On,
         trip: decision.trip.as_ref().map(|trip| attention::of_finding(trip, &house.kiln)),
         withheld: decision.withheld.as_ref().map(|withheld| attention::of_finding(withheld, &house.kiln)),
-        attention: attention_of(house, snapshot),
+        attention: attention_of(house, snapshot, &time),
         cone: snapshot.heat_work.reached().and_then(|ordinal| {
             words::cone_reached(ordinal).map(|label| Cone { ordinal: tenth(ordinal), label })
         }),
         uncertainty: uncertainty(&house.kiln, snapshot, time.date()),
         witness: witness(snapshot),
-        orders: orders(snapshot),
+        orders: orders(house, snapshot),
         light_up: light_up(snapshot),
         storage: storage(snapshot.trouble),
         late_ms_worst: u64::try_from(snapshot.late_worst.as_millis()).unwrap_or(u64::MAX),
     }
 }
 
-fn attention_of(house: &House, snapshot: &Snapshot) -> Vec<Attention> {
+fn attention_of(house: &House, snapshot: &Snapshot, time: &ZonedDateTime) -> Vec<Attention> {
     let mut found = attention::all(snapshot, &house.kiln);
     let interrupted = house.interrupted.lock().unwrap_or_else(PoisonError::into_inner);
-    let told = |firing| attention::interrupted(firing, house.kiln.scale);
+    let told = |firing| attention::interrupted(firing, house.kiln.scale, time);
     found.extend(interrupted.as_ref().map(told));
     found
 }
@@ -169,7 +170,7 @@ fn witness(snapshot: &Snapshot) -> Vec<Witness> {
 
 /// The orders that the present phase takes and that mean something: a climb without a soak is ended
 /// by going to the next segment, and said to be.
-fn orders(snapshot: &Snapshot) -> Vec<&'static str> {
+fn orders(house: &House, snapshot: &Snapshot) -> Vec<&'static str> {
     let decision = &snapshot.decision;
     let mut orders = match decision.phase {
         Phase::Resting | Phase::CoolEnoughToOpen => vec![],
@@ -192,6 +193,9 @@ fn orders(snapshot: &Snapshot) -> Vec<&'static str> {
     };
     if snapshot.latch_unreadable.is_some() && decision.phase != Phase::Tripped {
         orders.push("clear-trip");
+    }
+    if house.looks_at_a_firing() && !orders.contains(&"shut-off") {
+        orders.push("shut-off");
     }
     orders
 }

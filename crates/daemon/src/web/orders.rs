@@ -24,7 +24,10 @@ pub(super) async fn post(
     let Json(OrderAsked { order }) = asked?;
     let order = Order::from(order);
     let outcome = if order == Order::ShutOff {
-        run::obeyed(house.snapshots.clone(), house.shut_off.press()).await
+        let leaves_it_off = house.looks_at_a_firing();
+        let obeyed = run::obeyed(house.snapshots.clone(), house.shut_off.press()).await;
+        // No firing is under way, but one that was ended now stays so.
+        if leaves_it_off { obeyed.map(|_| Outcome::Taken) } else { obeyed }
     } else {
         give(&house, order)?.await.ok()
     };

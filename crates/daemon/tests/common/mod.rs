@@ -81,7 +81,8 @@ impl Daemon {
         assert!(limited.success());
     }
 
-    fn start_as(mut command: Command, data: &Path, more: &[&str]) -> Self {
+    /// Starts one by a command that was made ready for it.
+    pub(crate) fn start_as(mut command: Command, data: &Path, more: &[&str]) -> Self {
         let mut child = command
             .args(["serve", "--listen", "127.0.0.1:0", "--data"])
             .arg(data)

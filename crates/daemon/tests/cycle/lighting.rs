@@ -23,6 +23,40 @@ fn a_light_up_that_waits_while_somebody_shuts_off_is_refused() {
 }
 
 #[test]
+fn a_shut_off_while_a_light_up_is_made_ready_is_not_lost_in_between() {
+    let mut stand = Stand::new(Latched::Clear, 4096);
+    stand.step();
+    stand.shut_off();
+    stand.step();
+    let why = stand.light_knowing_of(0).expect_err("somebody shut off since").to_string();
+    assert!(why.contains("shut off"), "{why}");
+    let why = stand.light_carrying_on(&soaking()).expect_err("since the start").to_string();
+    assert!(why.contains("shut off"), "{why}");
+    assert!(!stand.heats());
+    stand.light_knowing_of(1).expect("whoever lights after it knows of it");
+}
+
+#[test]
+fn a_trip_that_was_cleared_is_remembered_as_is_a_latch_that_could_not_be_read() {
+    let mut stand = Stand::new(Latched::Unreadable("torn".to_owned()), 4096);
+    assert_eq!(stand.order(Order::ClearTrip), Outcome::Taken);
+    let snapshot = stand.step();
+    assert!(snapshot.had_trip && snapshot.light_up == LightUp::Possible);
+
+    let mut stand = Stand::new(Latched::Clear, 4096);
+    stand.light().expect("lit");
+    stand.until_it_heats();
+    assert!(!stand.step().had_trip);
+    stand.wires.open.store(true, Ordering::Relaxed);
+    (0..5).for_each(|_| drop(stand.step()));
+    stand.wires.open.store(false, Ordering::Relaxed);
+    (0..30).for_each(|_| drop(stand.step()));
+    assert_eq!(stand.order(Order::ClearTrip), Outcome::Taken);
+    let snapshot = stand.step();
+    assert!(snapshot.had_trip && snapshot.decision.trip.is_none());
+}
+
+#[test]
 fn sr_41_an_unreadable_latch_keeps_every_firing_from_being_lit() {
     let mut stand = Stand::new(Latched::Unreadable("torn".to_owned()), 4096);
     stand.step();
@@ -206,6 +240,23 @@ fn sr_46_a_press_of_the_button_counts_for_two_minutes_and_for_one_firing() {
     stand.light().expect("somebody is there");
     assert_eq!(stand.shut_off(), Some(Outcome::Taken));
     assert!(stand.light().is_err(), "the press was for the firing before");
+}
+
+#[test]
+fn sr_46_a_button_that_stays_down_shows_nobody_and_one_let_go_and_pressed_again_does() {
+    let mut stand = Stand::counting_presses_for(Some(daemon::run::PRESS_COUNTS), Latched::Clear, 4096);
+    stand.wires.button_fitted.store(true, Ordering::Relaxed);
+    stand.wires.button.store(true, Ordering::Relaxed);
+    assert_eq!(stand.step().presence, Presence::Awaited, "found held down: taped, stuck, or a broken wire");
+    assert!(stand.light().expect_err("nobody is there").to_string().contains("let go first"));
+    stand.wires.button.store(false, Ordering::Relaxed);
+    stand.step();
+    stand.wires.button.store(true, Ordering::Relaxed);
+    assert_eq!(stand.step().presence, Presence::Shown);
+    stand.light().expect("somebody is there");
+    stand.shut_off();
+    (0..200).for_each(|_| drop(stand.step()));
+    assert!(stand.light().is_err(), "held down ever since");
 }
 
 #[test]

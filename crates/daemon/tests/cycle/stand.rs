@@ -168,15 +168,25 @@ impl Stand {
     }
 
     pub(crate) fn light_after(&mut self, delay: Millis) -> Result<(), Unlit> {
-        self.light_from(delay, None)
+        self.light_from(delay, None, self.shut_off.presses())
+    }
+
+    /// Lights when nobody who does knows of later presses of the shut-off.
+    pub(crate) fn light_knowing_of(&mut self, presses: u64) -> Result<(), Unlit> {
+        self.light_from(Millis::ZERO, None, presses)
     }
 
     /// Lights what carries another firing on.
     pub(crate) fn light_carrying_on(&mut self, carried: &Carried) -> Result<(), Unlit> {
-        self.light_from(Millis::ZERO, Some(carried))
+        self.light_from(Millis::ZERO, Some(carried), 0)
     }
 
-    fn light_from(&mut self, delay: Millis, carried: Option<&Carried>) -> Result<(), Unlit> {
+    fn light_from(
+        &mut self,
+        delay: Millis,
+        carried: Option<&Carried>,
+        presses_known: u64,
+    ) -> Result<(), Unlit> {
         let text = "title = \"Test\"\nscale = \"C\"\n[[segment]]\nrate = 600\nto = 900\nsoak = \"1 h\"\n";
         let file = daemon::kilns::simulated().expect("the simulated kiln");
         let schedule = schedule::check(Source::new("test.toml", text), None).expect("a schedule").value;
@@ -199,7 +209,8 @@ impl Stand {
             proving: None,
         };
         let (answer, mut answered) = oneshot::channel();
-        let lighting = Box::new(Lighting { sheet, setup, trace, presence: PresenceAsked::AsTheKilnFileSays });
+        let presence = PresenceAsked::AsTheKilnFileSays;
+        let lighting = Box::new(Lighting { sheet, setup, trace, presence, presses_known });
         self.asks.try_send(Ask::LightUp(lighting, answer)).expect("room");
         self.step();
         answered.try_recv().expect("answered in the same step")

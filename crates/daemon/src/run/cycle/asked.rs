@@ -13,7 +13,7 @@ use crate::run::unlit::Unlit;
 /// cannot keep the step.
 const TURNED_AWAY_MOST: usize = 64;
 
-const SHUT_OFF: Unlit = Unlit::Because("Somebody has just shut off. Look again before lighting.");
+pub(super) const SHUT_OFF: Unlit = Unlit::Because("Somebody has just shut off. Look again before lighting.");
 
 /// What was asked, with the ways for the answers.
 #[derive(Default)]

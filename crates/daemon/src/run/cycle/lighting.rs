@@ -5,6 +5,7 @@ use std::sync::Arc;
 use control::{Controller, Phase};
 use pyrometry::units::Millis;
 
+use super::asked::SHUT_OFF;
 use super::{Cycle, at_rest};
 use crate::run::anew::Anew;
 use crate::run::ask::{Lighting, Lit};
@@ -26,8 +27,10 @@ const WARDEN_LOST: Unlit = Unlit::Because(
 const UNDER_WAY: Unlit = Unlit::Because("A firing is under way.");
 
 /// The next step to light a kiln that wants to see somebody.
-const NOBODY_THERE: Unlit =
-    Unlit::Because("Press the button at the kiln, then light up within 2 min: somebody has to be there.");
+const NOBODY_THERE: Unlit = Unlit::Because(
+    "Press the button at the kiln, then light up within 2 min: somebody has to be there. One that is held \
+         down must be let go first.",
+);
 
 /// A sensor that could not guide a firing for less than this may have had a glitch. Engineering
 /// judgement: the time after which a reading is stale for good (SR-03).
@@ -42,7 +45,11 @@ impl<G: Guard> Cycle<G> {
         if self.owes_not_lit.is_some() {
             return Err(TOO_SLOW);
         }
-        let Lighting { sheet, setup, trace, presence } = lighting;
+        let Lighting { sheet, setup, trace, presence, presses_known } = lighting;
+        // Making a light-up ready takes a while.
+        if self.parts.shut_off.presses() > presses_known {
+            return Err(SHUT_OFF);
+        }
         if presence == PresenceAsked::AsTheKilnFileSays && self.presence.now(at) == Presence::Awaited {
             return Err(NOBODY_THERE);
         }

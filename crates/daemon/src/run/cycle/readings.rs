@@ -7,14 +7,7 @@ use pyrometry::amplifier::Report;
 use pyrometry::units::Amps;
 
 use crate::run::off::TimedBoard;
-
-/// The button at the kiln.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Button {
-    Pressed,
-    /// Not pressed, not fitted, or not to be read: nobody has shown to be there.
-    Free,
-}
+use crate::run::presence::Button;
 
 /// What one step read.
 pub(super) struct Readings {

@@ -4,108 +4,24 @@
 //! The simulated kiln of a new process is as cold as its room, so here a gap always costs the whole
 //! warmth; how a kiln that cools through a gap is carried on is shown in `crates/control/tests/carried.rs`.
 
+#[path = "../common/mod.rs"]
 mod common;
+mod contacts;
+mod kiln;
+mod meanwhile;
+mod record;
 
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::Output;
 use std::time::Duration;
 
-use common::{CHECKS, Daemon, saggar};
+use common::{CHECKS, saggar};
 use control::{Evidence, Finding, Interlock, Part, Severity};
-use daemon::store::{DataFolder, Latch};
+use daemon::store::Latch;
+use kiln::{Kiln, became, is_off};
 use pyrometry::units::Millis;
 use serde_json::{Value, json};
-
-/// A data folder with a kiln file that asks for carrying on, and a schedule.
-struct Kiln {
-    data: tempfile::TempDir,
-}
-
-impl Kiln {
-    fn new() -> Self {
-        let data = tempfile::tempdir().expect("a folder");
-        fs::create_dir(data.path().join("schedules")).expect("made");
-        let schedule =
-            "title = \"Slowly\"\nscale = \"C\"\n[[segment]]\nrate = 200\nto = 600\nsoak = \"1 h\"\n";
-        fs::write(data.path().join("schedules/slowly.toml"), schedule).expect("written");
-        let kiln = Self { data };
-        let text = fs::read_to_string(common::config("kilns/simulated.toml")).expect("a kiln file");
-        let carries_on = "on_return = \"carry on\"\ngap_at_most = \"15 min\"\ndrop_at_most = 100";
-        let text = text.replace("on_return = \"remain off\"", carries_on);
-        assert!(text.contains(carries_on));
-        fs::write(kiln.file(), text).expect("written");
-        kiln
-    }
-
-    fn file(&self) -> PathBuf {
-        self.data.path().join("kiln.toml")
-    }
-
-    fn path(&self, name: &str) -> PathBuf {
-        self.data.path().join(name)
-    }
-
-    fn trace(&self) -> PathBuf {
-        DataFolder::trace(self.data.path(), 1)
-    }
-
-    /// Writes a file anew with something in it replaced.
-    fn change(path: &Path, from: &str, to: &str) {
-        let text = fs::read_to_string(path).expect("text");
-        assert!(text.contains(from), "{from} in {}", path.display());
-        fs::write(path, text.replace(from, to)).expect("written");
-    }
-
-    fn start(&self) -> Daemon {
-        let file = self.file();
-        let file = file.to_str().expect("a path");
-        Daemon::start_with(self.data.path(), &["--kiln", file, "--speed", "60"])
-    }
-
-    /// Lights the schedule and waits until it is two minutes in, warm by a few degrees.
-    fn lit(&self) -> Daemon {
-        let daemon = self.start();
-        assert_eq!(daemon.light_up("slowly.toml").body, json!({"firing": 1}));
-        daemon.wait_until("two minutes in", |now| {
-            now["firing"]["elapsed_s"].as_f64().is_some_and(|elapsed_s| elapsed_s > 120.0)
-        });
-        daemon
-    }
-
-    /// Started again, with the firing looked at: what the page says became of it.
-    fn started_again(&self) -> (Daemon, String) {
-        let daemon = self.start();
-        let now = daemon.wait_until("decided", |now| {
-            became(now).is_some_and(|became| !became.contains("being looked at"))
-        });
-        let became = became(&now).expect("told");
-        (daemon, became)
-    }
-
-    /// Started again after a kill, it stays off and says this.
-    fn stays_off(&self, why: &str) -> Daemon {
-        let (daemon, became) = self.started_again();
-        assert!(became.starts_with("It is not carried on, and the kiln stays off. "), "{became}");
-        assert!(became.contains(why), "{became}");
-        is_off(&daemon);
-        let events = daemon.get("/api/firings/1").body["events"].to_string();
-        assert!(events.contains("not-carried-on") && events.contains(why), "{events}");
-        daemon
-    }
-}
-
-fn became(now: &Value) -> Option<String> {
-    let attention = now["attention"].as_array()?;
-    let told = attention.iter().find(|told| told["name"] == "interrupted")?;
-    told["done"].as_str().map(str::to_owned)
-}
-
-fn is_off(daemon: &Daemon) {
-    let now = daemon.now();
-    assert_eq!((&now["contactor"], &now["firing"]), (&json!(false), &Value::Null), "{now}");
-    assert_eq!(daemon.get("/api/firings").body.as_array().map(Vec::len), Some(1));
-}
 
 fn replay(trace: &Path) -> Output {
     saggar().arg("replay").arg(trace).output().expect("replayed")
@@ -126,6 +42,8 @@ fn sr_40_a_firing_ended_by_a_kill_is_carried_on_in_a_row_and_a_trace_of_its_own_
     assert!(daemon.get("/api/firings/2").body["events"].to_string().contains("carries on firing 1"));
     let status = saggar().args(["status", "--daemon", &daemon.address]).output().expect("asked");
     assert!(String::from_utf8_lossy(&status.stdout).contains("carried on as firing 2"), "{status:?}");
+    let logbook = saggar().args(["logbook", "--data"]).arg(kiln.data.path()).output().expect("asked");
+    assert!(String::from_utf8_lossy(&logbook.stdout).contains("(carries on firing 1)"), "{logbook:?}");
 
     assert!(daemon.terminate());
     let packed = kiln.path("traces/firing-000002.jsonl.gz");
@@ -309,24 +227,13 @@ fn sr_40_the_third_start_within_ten_minutes_carries_nothing_on() {
     assert_eq!((&daemon.now()["contactor"], &daemon.now()["phase"]), (&json!(false), &json!("resting")));
 }
 
-/// Started at a real kiln's speed: it looks at the kiln for 15 s.
-fn looks_at_it(kiln: &Kiln) -> Daemon {
-    let file = kiln.file();
-    let daemon = Daemon::start_with(kiln.data.path(), &["--kiln", file.to_str().expect("a path")]);
-    daemon
-        .wait_until("looked at", |now| became(now).is_some_and(|became| became.contains("being looked at")));
-    daemon
-}
-
 #[test]
 fn sr_40_power_that_comes_and_goes_again_at_once_leaves_the_firing_to_be_carried_on() {
     let kiln = Kiln::new();
     Kiln::change(&kiln.file(), "seed = 7", "seed = 7\nspeed = 1");
     kiln.lit().kill();
-    looks_at_it(&kiln).kill();
-    // As if it had been lit an hour ago: three starts would be too many.
-    let starts = fs::read_to_string(kiln.path("starts")).expect("text");
-    fs::write(kiln.path("starts"), starts.replacen('1', "0", 1)).expect("written");
+    kiln::looks_at_it(&kiln).kill();
+    kiln.forget_starts();
     let (_daemon, became) = kiln.started_again();
     assert!(became.starts_with("It is carried on as firing 2"), "{became}");
 }
@@ -336,7 +243,7 @@ fn sr_40_whoever_ends_the_program_while_it_looks_has_ended_the_firing() {
     let kiln = Kiln::new();
     Kiln::change(&kiln.file(), "seed = 7", "seed = 7\nspeed = 1");
     kiln.lit().kill();
-    assert!(looks_at_it(&kiln).terminate());
+    assert!(kiln::looks_at_it(&kiln).terminate());
     let daemon = kiln.start();
     assert_eq!(became(&daemon.now()), None);
     is_off(&daemon);
