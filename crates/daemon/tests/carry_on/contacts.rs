@@ -9,7 +9,7 @@ use std::time::{Duration, Instant};
 use control::Contact;
 use daemon::store::DataFolder;
 use hal::Level;
-use hal::pin_file::{Pin, PinFile};
+use hal::pins::{Pin, Pins as _, SimulatedPins};
 use serde_json::{Value, json};
 use trace::{Step, TraceReader};
 
@@ -31,7 +31,7 @@ fn with_a_torn_wire(kiln: &Kiln) -> Command {
 
 /// Leaves the contactor closed, once the warden of the killed daemon has opened it and gone.
 fn welded(kiln: &Kiln) {
-    let pins = PinFile::open(&kiln.path("pins")).expect("the pins");
+    let mut pins = SimulatedPins::open(&kiln.path("pins")).expect("the pins");
     let late = Instant::now() + Duration::from_mins(1);
     while pins.own_contactor().is_err() {
         assert!(Instant::now() < late, "the warden stays");
