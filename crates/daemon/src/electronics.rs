@@ -24,7 +24,7 @@ pub enum NoBoard {
     #[error(transparent)]
     Bus(#[from] NoBus),
     /// Pins, or the file that names them.
-    #[error("the kiln's pins cannot be had: {0}")]
+    #[error(transparent)]
     Pins(#[from] std::io::Error),
 }
 
@@ -42,16 +42,17 @@ pub struct Electronics {
 /// an earlier file named and this kiln has not are driven off first: nobody would ever do it later.
 pub fn lay_out_pins(kiln: &KilnFile, path: &Path) -> Result<(), NoBoard> {
     let (former, present) = (Wiring::read(path).ok().flatten(), kiln.wiring());
-    if former == present && present.is_some() {
-        return Ok(());
-    }
-    if let Some(former) = former {
+    if let Some(former) = former.filter(|former| present.as_ref() != Some(former)) {
         leave(&former, kiln);
         // A simulated kiln's pins begin off.
         std::fs::remove_file(path)?;
     }
     match present {
-        Some(wiring) => store::replace(path, &format!("{PINS_HEAD}{wiring}"))?,
+        Some(wiring) => {
+            // Told here, in words, rather than by a warden that cannot start.
+            hal::gpio::open(&wiring.computer).map_err(std::io::Error::from)?;
+            store::replace(path, &format!("{PINS_HEAD}{wiring}"))?;
+        }
         None => drop(SimulatedPins::open(path)?),
     }
     Ok(())

@@ -19,6 +19,7 @@ mod kept_pins;
 mod off;
 mod pace;
 mod presence;
+mod priority;
 mod shut_off;
 mod snapshot;
 mod thread;

@@ -8,6 +8,7 @@ use std::time::Instant;
 use super::cycle::Cycle;
 use super::guard::Guard;
 use super::pace::{Pace, Rhythm};
+use super::priority::ask_for_precedence;
 
 /// The running thread.
 #[derive(Debug)]
@@ -26,6 +27,9 @@ impl ControlThread {
         let stop = Stop::default();
         let stopped = stop.clone();
         let thread = thread::Builder::new().name("control".to_owned()).spawn(move || {
+            if let Pace::Real = pace {
+                ask_for_precedence();
+            }
             let mut rhythm = Rhythm::begin(pace, Instant::now());
             while !stopped.0.load(Ordering::Acquire) {
                 let now = Instant::now();
