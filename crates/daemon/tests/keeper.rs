@@ -89,7 +89,7 @@ impl Desk {
         let said = Said::Reading { junction: degrees(21.0), cold_junction: degrees(22.0) };
         let seen = Seen {
             at: Millis::from_seconds(self.second),
-            probes: [Report { said, faults: ChipFaults::NONE }].into_iter().collect(),
+            probes: [Report::single(said, ChipFaults::NONE)].into_iter().collect(),
             lid: Contact::NotFitted,
             contactor: Contact::NotFitted,
             amps: [None; control::BANKS_MOST],

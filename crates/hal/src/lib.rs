@@ -1,8 +1,8 @@
 //! A kiln's probes, switches and contacts behind traits, and the boards that provide them.
 //!
-//! Here live the traits, the amplifier chips' drivers on `embedded-hal` buses, and the real
-//! boards. What does *not* live here: any decision (crate `control`), any arithmetic on a reading
-//! (crate `pyrometry`), the simulated kiln (crate `kiln-sim`).
+//! Here live the traits, the amplifier chips' drivers on `embedded-hal` buses, the choice of one report
+//! from a step's samples, and the real boards. What does *not* live here: any decision about heat (crate
+//! `control`), any arithmetic on a temperature (crate `pyrometry`), the simulated kiln (crate `kiln-sim`).
 //!
 //! Only this crate names a pin.
 #![no_std]
@@ -17,6 +17,7 @@ pub mod bus;
 pub mod gpio;
 #[cfg(feature = "linux")]
 pub mod pins;
+pub mod sampling;
 #[cfg(feature = "linux")]
 pub mod wired_board;
 
@@ -85,6 +86,9 @@ pub trait CurrentSense {
 
 /// Everything the control thread owns of a kiln's electronics. Indexes follow the kiln file.
 pub trait Board {
+    /// Asks every probe once more, between two steps: what a real board's next reports are gathered from.
+    /// A board whose chips are as good asked once does nothing.
+    fn sample(&mut self);
     /// Asks one probe's amplifier.
     fn report(&mut self, probe: usize) -> Report;
     /// Drives one bank.

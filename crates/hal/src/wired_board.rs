@@ -12,6 +12,7 @@ use crate::amplifier::{Mains, NO_ANSWER};
 use crate::bus::{self, Connection, NoBus};
 use crate::gpio::PinLevel;
 use crate::pins::{Pin, Pins, WiredPins};
+use crate::sampling::Gathering;
 use crate::{Board, ClosedAt, Level, PinFault, Probe, Sensed};
 
 /// A probe as it is connected.
@@ -36,10 +37,15 @@ pub struct ConnectedContact {
     pub closed_at: ClosedAt,
 }
 
+struct SampledProbe {
+    chip: Box<dyn Probe + Send>,
+    samples: Gathering,
+}
+
 /// A real kiln's electronics. Everything goes off when it is dropped.
 pub struct WiredBoard {
     pins: WiredPins,
-    probes: Vec<Box<dyn Probe + Send>>,
+    probes: Vec<SampledProbe>,
     contacts: Vec<ConnectedContact>,
 }
 
@@ -57,7 +63,10 @@ impl WiredBoard {
         contacts: Vec<ConnectedContact>,
         mains: Mains,
     ) -> Result<Self, NoBus> {
-        let open = |probe: &ConnectedProbe| bus::probe(probe.at, probe.amplifier, probe.wire, mains);
+        let open = |probe: &ConnectedProbe| {
+            let chip = bus::probe(probe.at, probe.amplifier, probe.wire, mains)?;
+            Ok(SampledProbe { chip, samples: Gathering::new() })
+        };
         let probes = probes.iter().map(open).collect::<Result<Vec<_>, _>>()?;
         Ok(Self { pins, probes, contacts })
     }
@@ -70,7 +79,15 @@ impl WiredBoard {
 
 impl Board for WiredBoard {
     fn report(&mut self, probe: usize) -> Report {
-        self.probes.get_mut(probe).map_or(NO_ANSWER, |probe| probe.report())
+        let Some(probe) = self.probes.get_mut(probe) else { return NO_ANSWER };
+        let last = probe.chip.report();
+        probe.samples.close(&last)
+    }
+
+    fn sample(&mut self) {
+        for probe in &mut self.probes {
+            probe.samples.take(&probe.chip.report());
+        }
     }
 
     fn set_bank(&mut self, bank: usize, level: Level) -> Result<(), PinFault> {

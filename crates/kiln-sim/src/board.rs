@@ -139,6 +139,9 @@ impl SimulatedBoard {
 }
 
 impl Board for SimulatedBoard {
+    /// Its noise is that of the step's one reading.
+    fn sample(&mut self) {}
+
     fn report(&mut self, probe: usize) -> Report {
         self.plant.report(probe)
     }

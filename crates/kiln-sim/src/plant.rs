@@ -180,7 +180,7 @@ impl Plant {
         };
         match self.probes.get_mut(probe) {
             Some(asked) => asked.report(&around, &self.conditions.probes[probe]),
-            None => Report { said: Said::Nothing, faults: ChipFaults::NO_ANSWER },
+            None => Report::single(Said::Nothing, ChipFaults::NO_ANSWER),
         }
     }
 

@@ -51,7 +51,7 @@ impl Probe {
             ChipCondition::Sound => self.answer(around, condition, self.spec.thermocouple),
             ChipCondition::Reset => {
                 let blind = self.answer(around, condition, WOKEN);
-                Report { said: blind.said, faults: blind.faults.with(ChipFaults::CONFIGURATION_LOST) }
+                Report::single(blind.said, blind.faults.with(ChipFaults::CONFIGURATION_LOST))
             }
         };
         self.said_last = report;
@@ -119,5 +119,5 @@ fn looks_for_shorts(amplifier: Amplifier) -> bool {
 }
 
 fn of_faults(faults: ChipFaults) -> Report {
-    Report { said: Said::Nothing, faults }
+    Report::single(Said::Nothing, faults)
 }

@@ -17,14 +17,14 @@ fn sensor(thermocouple: Thermocouple, amplifier: Amplifier) -> Sensor {
 }
 
 fn words(junction: i32, cold_junction: i32) -> Report {
-    Report { said: Said::Words { junction, cold_junction }, faults: ChipFaults::NONE }
+    Report::single(Said::Words { junction, cold_junction }, ChipFaults::NONE)
 }
 
 fn reading(junction: f64, cold_junction: f64) -> Report {
-    Report {
-        said: Said::Reading { junction: celsius(junction), cold_junction: celsius(cold_junction) },
-        faults: ChipFaults::NONE,
-    }
+    Report::single(
+        Said::Reading { junction: celsius(junction), cold_junction: celsius(cold_junction) },
+        ChipFaults::NONE,
+    )
 }
 
 fn junction_c(measured: Result<Measured, SensorFault>) -> f64 {
@@ -183,7 +183,7 @@ fn of_several_complaints_the_least_trustworthy_names_the_fault() {
 #[test]
 fn nothing_said_is_no_answer() {
     let k = sensor(Thermocouple::K, Amplifier::Max31856);
-    let silent = Report { said: Said::Nothing, faults: ChipFaults::NONE };
+    let silent = Report::single(Said::Nothing, ChipFaults::NONE);
     assert_eq!(k.measure(&silent), Err(SensorFault::NoAnswer));
 }
 
@@ -203,7 +203,7 @@ fn an_emf_is_compensated_by_its_cold_junction() {
     let k = sensor(Thermocouple::K, Amplifier::Max31856);
     let emf = Millivolts::new(41.276 - 1.000).expect("an emf");
     let said = Said::Emf { emf, cold_junction: celsius(25.0) };
-    let measured = k.measure(&Report { said, faults: ChipFaults::NONE }).expect("a temperature");
+    let measured = k.measure(&Report::single(said, ChipFaults::NONE)).expect("a temperature");
     assert!((measured.junction.c() - 1000.0).abs() < 0.03, "{}", measured.junction);
     assert_eq!(measured.cold_junction, Some(celsius(25.0)));
 }
@@ -213,7 +213,7 @@ fn a_cold_type_b_is_a_cold_kiln_and_a_reversed_one_is_not() {
     let b = sensor(Thermocouple::B, Amplifier::Max31856);
     let from = |emf_mv| {
         let said = Said::Emf { emf: Millivolts::new(emf_mv).expect("an emf"), cold_junction: celsius(21.0) };
-        b.measure(&Report { said, faults: ChipFaults::NONE })
+        b.measure(&Report::single(said, ChipFaults::NONE))
     };
     assert!((junction_c(from(-0.005)) - 21.0203).abs() < 1e-9);
     assert_eq!(from(-0.1), Err(SensorFault::OutOfRange));

@@ -73,7 +73,7 @@ proptest! {
         thermocouple in any_type(), amplifier in any_chip(), said in any_said(), faults in any_faults(),
     ) {
         let sensor = Sensor { thermocouple, amplifier, calibration: Calibration::NONE };
-        if let Ok(measured) = sensor.measure(&Report { said, faults }) {
+        if let Ok(measured) = sensor.measure(&Report::single(said, faults)) {
             prop_assert!(faults.is_none() && said != Said::Nothing);
             prop_assert!(thermocouple.range().contains(&measured.junction));
         }
@@ -88,7 +88,7 @@ proptest! {
             amplifier: Amplifier::Max31855,
             calibration: Calibration::NONE,
         };
-        let report = Report { said: Said::Words { junction, cold_junction }, faults: ChipFaults::NONE };
+        let report = Report::single(Said::Words { junction, cold_junction }, ChipFaults::NONE);
         if let Ok(measured) = sensor.measure(&report) {
             prop_assert!(Thermocouple::K.range().contains(&measured.junction));
         }

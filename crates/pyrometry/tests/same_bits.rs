@@ -93,7 +93,7 @@ fn fault_number(fault: SensorFault) -> u64 {
 }
 
 fn digest_measured(digest: &mut Digest, sensor: &Sensor, said: Said) {
-    match sensor.measure(&Report { said, faults: ChipFaults::NONE }) {
+    match sensor.measure(&Report::single(said, ChipFaults::NONE)) {
         Ok(measured) => {
             digest.number(measured.junction.c());
             digest.perhaps(measured.cold_junction.map(Celsius::c));

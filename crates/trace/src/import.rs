@@ -114,14 +114,14 @@ impl Columns {
     fn report(&self, row: &StringRecord) -> Result<Report, String> {
         let text = cell(row, self.temperature);
         if text.is_empty() {
-            return Ok(Report { said: Said::Nothing, faults: ChipFaults::NO_ANSWER });
+            return Ok(Report::single(Said::Nothing, ChipFaults::NO_ANSWER));
         }
         let junction = celsius(TEMPERATURE, text)?;
         let cold_junction = match self.cold_junction.map(|column| cell(row, column)) {
             None | Some("") => ROOM,
             Some(text) => celsius(COLD_JUNCTION, text)?,
         };
-        Ok(Report { said: Said::Reading { junction, cold_junction }, faults: ChipFaults::NONE })
+        Ok(Report::single(Said::Reading { junction, cold_junction }, ChipFaults::NONE))
     }
 }
 

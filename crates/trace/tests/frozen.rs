@@ -81,7 +81,7 @@ fn busy() -> (Seen, Decision) {
     ];
     let seen = Seen {
         at: Millis::new(12_345),
-        probes: [Report { said: Said::Words { junction: -1, cold_junction: i32::MAX }, faults: all }]
+        probes: [Report::single(Said::Words { junction: -1, cold_junction: i32::MAX }, all)]
             .into_iter()
             .collect(),
         lid: Contact::Open,

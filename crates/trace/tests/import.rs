@@ -10,7 +10,7 @@ use trace::{Imported, import_csv};
 fn reading(junction: f64, cold: f64) -> Report {
     let celsius = |number| Celsius::new(number).expect("a temperature");
     let said = Said::Reading { junction: celsius(junction), cold_junction: celsius(cold) };
-    Report { said, faults: ChipFaults::NONE }
+    Report::single(said, ChipFaults::NONE)
 }
 
 #[test]
@@ -24,7 +24,7 @@ fn a_log_with_columns_of_its_own_is_imported() {
     let at: Vec<u64> = steps.iter().map(|step| step.seen.at.ms()).collect();
     assert_eq!(at, [0, 1500, 8000, 9000]);
     assert_eq!(steps[1].seen.probes.as_slice(), [reading(21.25, 25.0)]);
-    let lost = Report { said: Said::Nothing, faults: ChipFaults::NO_ANSWER };
+    let lost = Report::single(Said::Nothing, ChipFaults::NO_ANSWER);
     assert_eq!(steps[2].seen.probes.as_slice(), [lost]);
 }
 

@@ -8,11 +8,11 @@ use control::{
 };
 use proptest::option;
 use proptest::prelude::*;
-use pyrometry::amplifier::{ChipFaults, Report, Said};
+use pyrometry::amplifier::{ChipFaults, Report, Said, Spread};
 use pyrometry::cone::Cone;
 use pyrometry::heat_work::HeatWork;
 use pyrometry::units::{Amps, Celsius, CelsiusDelta, Duty, Joules, Millis, Millivolts};
-use trace::wire::{Name, Quantity};
+use trace::wire::{Answer, Name, Quantity};
 use trace::{Comparison, Head, Seen, TraceReader, TraceWriter, replay_with};
 
 fn quantity<T: Quantity + std::fmt::Debug>(low: f64, high: f64) -> impl Strategy<Value = T> + Clone {
@@ -47,7 +47,9 @@ fn report() -> impl Strategy<Value = Report> {
     ];
     let faults = prop::sample::subsequence(ChipFaults::ALL.to_vec(), 0..=ChipFaults::ALL.len())
         .prop_map(|faults| faults.into_iter().fold(ChipFaults::NONE, |set, (fault, _)| set.with(fault)));
-    (said, faults).prop_map(|(said, faults)| Report { said, faults })
+    let spread = (any::<u32>(), Spread::SAMPLES_LEAST..=Spread::SAMPLES_MOST)
+        .prop_map(|(steps, samples)| Spread::new(steps, samples).expect("so many samples"));
+    (said, faults, option::of(spread)).prop_map(|(said, faults, spread)| Report { said, faults, spread })
 }
 
 fn order() -> impl Strategy<Value = Order> {
@@ -209,6 +211,27 @@ proptest! {
         let trace = TraceWriter::new(Vec::new(), &head).expect("memory").into_inner();
         let reader = TraceReader::new(&trace[..]).expect("a trace");
         prop_assert_eq!(reader.head(), &head);
+    }
+}
+
+#[test]
+fn a_spread_is_written_beside_its_words_and_where_there_is_none_nothing_is() {
+    let line = |spread| {
+        let said = Said::Words { junction: 64_000, cold_junction: 1_500 };
+        serde_json::to_string(&Answer::from(&Report { spread, ..Report::single(said, ChipFaults::NONE) }))
+            .expect("JSON")
+    };
+    assert_eq!(line(None), r#"{"words":[64000,1500]}"#);
+    assert_eq!(line(Spread::new(12, 4)), r#"{"words":[64000,1500],"spread":[12,4]}"#);
+}
+
+#[test]
+fn a_spread_of_one_sample_or_of_nine_is_refused() {
+    for samples in [1, 9] {
+        let text = format!(r#"{{"words":[64000,1500],"spread":[12,{samples}]}}"#);
+        let answer: Answer = serde_json::from_str(&text).expect("an answer");
+        let fault = Report::try_from(answer).expect_err("no such spread");
+        assert_eq!(fault.to_string(), format!("probes: a spread is of 2 to 8 samples, not of {samples}"));
     }
 }
 

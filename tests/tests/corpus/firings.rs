@@ -147,7 +147,7 @@ impl Went {
     pub(crate) fn spoil(self, second: u64, report: Report) -> Report {
         match self {
             Self::Flagged { at, seconds, fault } if (at..at + seconds).contains(&second) => {
-                Report { said: Said::Nothing, faults: fault }
+                Report::single(Said::Nothing, fault)
             }
             Self::Well
             | Self::Flagged { .. }

@@ -1,4 +1,8 @@
 //! SR-05: a change that no kiln can make.
+//!
+//! Where a step's reading is the median of several samples, changes and noise are the medians': a single
+//! sample far off is out of the reading before it comes here, and `jagged-reading` tells of it. The samples'
+//! own noise is wider; by it a median would be allowed jumps that its noise does not explain.
 
 use pyrometry::amplifier::Measured;
 use pyrometry::units::{Celsius, Millis, between};

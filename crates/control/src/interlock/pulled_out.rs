@@ -19,7 +19,8 @@ const FALL_C_PER_S: f64 = 1.0;
 const GLOWS_AFTER: Millis = Millis::from_seconds(30);
 const GLOWS_FOR: Millis = Millis::from_seconds(40);
 const FALL_FROM_GLOW_C_PER_S: f64 = 2.0;
-/// Jitter tilts the line through a few samples; so many of its standard deviations count as none.
+/// Jitter tilts the line through a few readings; so many of their standard deviations count as none. The
+/// readings' own, medians or not: what the samples behind a median do beyond it tilts nothing.
 const TILT_MOST: f64 = 3.0;
 const TRIPS_OVER: usize = 10;
 const WITHHOLDS_OVER: usize = 5;

@@ -1,6 +1,6 @@
 //! What interlocks see: observations, commands, and of the plan only data.
 
-use pyrometry::amplifier::{Measured, Report, Said, SensorFault};
+use pyrometry::amplifier::{Measured, Report, Said, SensorFault, Spread};
 use pyrometry::units::{Amps, Celsius, Joules, Millis};
 
 use super::observer::Observer;
@@ -72,6 +72,11 @@ impl Seen<'_> {
     /// What a probe's amplifier said.
     pub(crate) fn said(&self, probe: u8) -> Said {
         self.reports.get(usize::from(probe)).map_or(Said::Nothing, |report| report.said)
+    }
+
+    /// How far apart the samples behind a probe's answer lay; `None` of a single one.
+    pub(crate) fn spread(&self, probe: u8) -> Option<Spread> {
+        self.reports.get(usize::from(probe)).and_then(|report| report.spread)
     }
 }
 

@@ -4,6 +4,10 @@
 //! So a sign is asked for that this reading ought to move. It *dithers*: its words used to go up and
 //! down at random, so a run of one word cannot be chance. Or it *was moving* under the same power. Or
 //! far more heat was given than the kiln can lose.
+//!
+//! Where a step's word is the median of several samples, it stands still more often than a single sample
+//! would: so a step whose samples differ is no part of a run, whatever its median. Dithering is learned from
+//! the medians themselves, whose noise is as white as a sample's, only narrower.
 
 use pyrometry::amplifier::{Said, Sensor};
 use pyrometry::units::{Celsius, Millis, greater, lesser};
@@ -50,7 +54,7 @@ const MV_PER_C: f64 = 0.04;
 pub(crate) const ROW: Row = Row {
     requirement: "SR-04",
     interlock: Interlock::StuckReading,
-    condition: "the junction's word identical for 20 s (notice) or 30 s (trip; 90 s without noise) on a fine chip, 120 s on a coarse one, where its noise or its earlier movement shows that it ought to change; 3 min while the plan moved 3 °C, or 5 min while it waits 3 °C away, or on a fine chip 10 min while heat may be given, withhold",
+    condition: "the junction's word identical, in every sample, for 20 s (notice) or 30 s (trip; 90 s without noise) on a fine chip, 120 s on a coarse one, where its noise or its earlier movement shows that it ought to change; 3 min while the plan moved 3 °C, or 5 min while it waits 3 °C away, or on a fine chip 10 min while heat may be given, withhold",
     worst: Severity::Trip,
     clears: "the word changes",
     look_at: &[
@@ -104,10 +108,10 @@ impl Stuck {
         for ((probe, fitted), track) in probes.zip(&mut self.tracks) {
             let sensor = &fitted.sensor;
             let Some(word) = word(view, probe, sensor) else {
-                *track = Track { turning: track.turning, turned_before: track.turning, ..Track::default() };
+                *track = Track { turning: track.turning, ..Track::default() };
                 continue;
             };
-            track.take(word, view);
+            track.take(word, samples_of(view, probe), view);
             worst = worst.worse(track.verdict(probe, sensor, view));
         }
         worst
@@ -134,6 +138,22 @@ fn word(view: &View<'_>, probe: u8, sensor: &Sensor) -> Option<f64> {
     }
 }
 
+/// The samples behind one step's word.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Samples {
+    /// All the same, or there was but one.
+    Alike,
+    /// The chip gives more than one word.
+    Apart,
+}
+
+fn samples_of(view: &View<'_>, probe: u8) -> Samples {
+    match view.seen.spread(probe) {
+        Some(spread) if spread.steps() > 0 => Samples::Apart,
+        Some(_) | None => Samples::Alike,
+    }
+}
+
 /// What a step of the word is worth where the junction is now: a straight-line chip's is worth twice
 /// its name on a cold junction of platinum.
 fn step_c(view: &View<'_>, probe: u8, sensor: &Sensor) -> f64 {
@@ -144,25 +164,28 @@ fn step_c(view: &View<'_>, probe: u8, sensor: &Sensor) -> f64 {
 }
 
 impl Track {
-    fn take(&mut self, word: f64, view: &View<'_>) {
+    fn take(&mut self, word: f64, samples: Samples, view: &View<'_>) {
         let (span, observer) = (view.seen.since_last, view.observer);
         let change = self.word.map_or(0.0, |before| word - before);
         let first = self.word.replace(word).is_none();
         if first || change != 0.0 {
             let turned = self.rising.is_some_and(|rising| rising * change <= -TURN_STEPS);
             self.learn(if turned { 1.0 } else { 0.0 });
-            self.turned_before = self.turning;
             self.rising = Some(if change < 0.0 { -1.0 } else { 1.0 });
-            self.run = Millis::ZERO;
-            (self.begun, self.movement) = (observer.totals(), None);
-            self.setpoint = view.seen.setpoint;
-            return;
+        } else {
+            self.learn(0.0);
+            if samples == Samples::Alike {
+                if self.run == Millis::ZERO {
+                    self.movement = Movement::lately(observer);
+                }
+                self.run += span;
+                return;
+            }
         }
-        self.learn(0.0);
-        if self.run == Millis::ZERO {
-            self.movement = Movement::lately(observer);
-        }
-        self.run += span;
+        self.turned_before = self.turning;
+        self.run = Millis::ZERO;
+        (self.begun, self.movement) = (observer.totals(), None);
+        self.setpoint = view.seen.setpoint;
     }
 
     fn learn(&mut self, turned: f64) {

@@ -261,5 +261,5 @@ fn report(probe: &Probe) -> Result<Report, &'static str> {
             return Err("cold_junction_c is missing, and no fault says why");
         }
     };
-    Ok(Report { said, faults })
+    Ok(Report::single(said, faults))
 }

@@ -153,6 +153,11 @@ impl<G: Guard> Cycle<G> {
         self.late_worst = worst;
     }
 
+    /// Asks every probe once more, for the readings of the step that comes.
+    pub fn sample(&mut self) {
+        self.parts.board.hold().sample();
+    }
+
     /// One step. `at` counts from the program's start.
     pub fn step(&mut self, at: Millis) {
         self.parts.clock.tick(at);

@@ -1,4 +1,4 @@
-//! The thread around the cycle: when to step, and when to end.
+//! The thread around the cycle: when to step, when to sample in between, and when to end.
 
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -7,7 +7,7 @@ use std::time::Instant;
 
 use super::cycle::Cycle;
 use super::guard::Guard;
-use super::pace::{Pace, Rhythm};
+use super::pace::{Pace, Rhythm, Turn};
 use super::priority::ask_for_precedence;
 
 /// The running thread.
@@ -33,9 +33,13 @@ impl ControlThread {
             let mut rhythm = Rhythm::begin(pace, Instant::now());
             while !stopped.0.load(Ordering::Acquire) {
                 let now = Instant::now();
-                match rhythm.due().checked_duration_since(now) {
-                    Some(wait) if !wait.is_zero() => thread::park_timeout(wait),
-                    Some(_) | None => {
+                match rhythm.turn(now) {
+                    Turn::Wait(wait) => thread::park_timeout(wait),
+                    Turn::Sample => {
+                        cycle.sample();
+                        rhythm.sampled(now.elapsed());
+                    }
+                    Turn::Step => {
                         let due = rhythm.due();
                         cycle.note_lateness(rhythm.late_worst());
                         cycle.step(rhythm.step(now));

@@ -37,7 +37,7 @@ fn just_lit(text: &str) -> Snapshot {
     let said = Said::Reading { junction: celsius(20.0), cold_junction: celsius(20.0) };
     let decision = Controller::new(setup).step(&Observation {
         at: Millis::ZERO,
-        probes: &[Report { said, faults: ChipFaults::NONE }],
+        probes: &[Report::single(said, ChipFaults::NONE)],
         lid: Contact::NotFitted,
         contactor: Contact::NotFitted,
         amps: [None; control::BANKS_MOST],

@@ -29,6 +29,8 @@ pub(crate) struct Wires {
     /// How long one reading takes, ms.
     pub(crate) reading_takes: AtomicU64,
     pub(crate) senses_current: AtomicBool,
+    /// How often the probes were asked between steps.
+    pub(crate) samples: AtomicU64,
     heartbeat: AtomicBool,
     /// Edges of the heartbeat.
     pub(crate) edges: AtomicU64,
@@ -46,9 +48,13 @@ pub(crate) struct Bench(pub(crate) Arc<Wires>);
 struct Coil(Arc<Wires>);
 
 impl Board for Bench {
+    fn sample(&mut self) {
+        self.0.samples.fetch_add(1, Ordering::Relaxed);
+    }
+
     fn report(&mut self, _probe: usize) -> Report {
         if self.0.open.load(Ordering::Relaxed) {
-            return Report { said: Said::Nothing, faults: ChipFaults::OPEN };
+            return Report::single(Said::Nothing, ChipFaults::OPEN);
         }
         std::thread::sleep(Duration::from_millis(self.0.reading_takes.load(Ordering::Relaxed)));
         let mut reads = self.0.reads.lock().expect("whole");
@@ -56,7 +62,7 @@ impl Board for Bench {
         let wobble_c = f64::from(*reads * 7919 % 13) * 0.02;
         let degrees = |celsius| Celsius::new(celsius).expect("a temperature");
         let said = Said::Reading { junction: degrees(21.0 + wobble_c), cold_junction: degrees(22.0) };
-        Report { said, faults: ChipFaults::NONE }
+        Report::single(said, ChipFaults::NONE)
     }
 
     fn set_bank(&mut self, bank: usize, level: Level) -> Result<(), PinFault> {
@@ -237,13 +243,18 @@ impl Stand {
 
     /// Lets a control thread of its own step it, at a simulated kiln's speed, for so many steps.
     pub(crate) fn run_by_itself(self, speed: f64, steps: u64) -> Arc<Snapshot> {
-        let Self { cycle, snapshots, records, second, .. } = self;
-        let thread = ControlThread::start(cycle, Pace::Simulated { speed }).expect("a thread");
+        let enough = Millis::from_seconds(self.second + steps);
+        self.run_until(Pace::Simulated { speed }, |last| last.decision.at >= enough)
+    }
+
+    /// Lets a control thread of its own step it at a pace until something is so.
+    pub(crate) fn run_until(self, pace: Pace, is_enough: impl Fn(&Snapshot) -> bool) -> Arc<Snapshot> {
+        let Self { cycle, snapshots, records, .. } = self;
+        let thread = ControlThread::start(cycle, pace).expect("a thread");
         let late = Instant::now() + Duration::from_mins(1);
-        let enough = Millis::from_seconds(second + steps);
         let last = loop {
             let last = snapshots.borrow().clone().expect("a snapshot");
-            if last.decision.at >= enough {
+            if is_enough(&last) {
                 break last;
             }
             assert!(Instant::now() < late, "it stands still");

@@ -1,10 +1,12 @@
 //! Time of day, and being in time.
 
 use std::sync::Arc;
+use std::sync::atomic::Ordering;
 use std::time::Duration;
 
 use control::{Decision, Phase};
 use daemon::clock::{ComputerClock, KilnClock};
+use daemon::run::Pace;
 use daemon::store::{Latched, Record, Trouble};
 use pyrometry::units::Millis;
 
@@ -61,7 +63,24 @@ fn sr_36_a_disk_that_hangs_makes_no_step_late() {
 fn sr_36_a_step_that_is_late_is_measured() {
     let mut stand = Stand::new(Latched::Clear, 4096);
     stand.step();
-    stand.wires.reading_takes.store(120, std::sync::atomic::Ordering::Relaxed);
+    stand.wires.reading_takes.store(120, Ordering::Relaxed);
     let last = stand.run_by_itself(10.0, 5);
     assert!(last.late_worst >= Duration::from_millis(120), "{:?}", last.late_worst);
+}
+
+#[test]
+fn a_real_kilns_probes_are_asked_between_the_steps() {
+    let mut stand = Stand::new(Latched::Clear, 4096);
+    stand.step();
+    let wires = Arc::clone(&stand.wires);
+    stand.run_until(Pace::Real, |_| wires.samples.load(Ordering::Relaxed) > 0);
+}
+
+#[test]
+fn a_simulated_kilns_probes_are_asked_by_the_step_alone() {
+    let mut stand = Stand::new(Latched::Clear, 4096);
+    stand.step();
+    let wires = Arc::clone(&stand.wires);
+    stand.run_by_itself(2.0, 3);
+    assert_eq!(wires.samples.load(Ordering::Relaxed), 0);
 }

@@ -65,5 +65,5 @@ pub fn decoded(frame: u32) -> Report {
     let signed = frame.cast_signed();
     // D31:18 and D15:4, signed (tables 4 and 5).
     let (junction, cold_junction) = (signed >> 18, signed << 16 >> 20);
-    Report { said: Said::Words { junction, cold_junction }, faults }
+    Report::single(Said::Words { junction, cold_junction }, faults)
 }

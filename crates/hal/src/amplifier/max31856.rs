@@ -116,7 +116,7 @@ impl<S: SpiDevice> Probe for Max31856<S> {
         // 19 and 14 bits, signed, at the upper end of their registers (tables 3 and 2).
         let junction = i32::from_be_bytes([tc_high, tc_middle, tc_low, 0]) >> 13;
         let cold_junction = i32::from(i16::from_be_bytes([cj_high, cj_low]) >> 2);
-        Report { said: Said::Words { junction, cold_junction }, faults }
+        Report::single(Said::Words { junction, cold_junction }, faults)
     }
 }
 

@@ -53,5 +53,5 @@ pub fn decoded(frame: u16) -> Report {
     let faults = if frame & OPEN == 0 { ChipFaults::NONE } else { ChipFaults::OPEN };
     // D14:3 (figure 2).
     let junction = i32::from(frame >> 3);
-    Report { said: Said::Words { junction, cold_junction: 0 }, faults }
+    Report::single(Said::Words { junction, cold_junction: 0 }, faults)
 }

@@ -85,7 +85,7 @@ impl<I: I2c> Mcp9600<I> {
         let junction = word(self.read(JUNCTION)?);
         let cold_junction = word(self.read(COLD_JUNCTION)?);
         let [status] = self.read(STATUS)?;
-        Ok(Report { said: Said::Words { junction, cold_junction }, faults: faults(kind, status) })
+        Ok(Report::single(Said::Words { junction, cold_junction }, faults(kind, status)))
     }
 }
 

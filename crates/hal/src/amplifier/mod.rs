@@ -29,5 +29,5 @@ pub enum Mains {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct NotServed;
 
-pub(crate) const NO_ANSWER: Report = Report { said: Said::Nothing, faults: ChipFaults::NO_ANSWER };
-const CONFIGURATION_LOST: Report = Report { said: Said::Nothing, faults: ChipFaults::CONFIGURATION_LOST };
+pub(crate) const NO_ANSWER: Report = Report::single(Said::Nothing, ChipFaults::NO_ANSWER);
+const CONFIGURATION_LOST: Report = Report::single(Said::Nothing, ChipFaults::CONFIGURATION_LOST);

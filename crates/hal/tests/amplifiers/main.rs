@@ -54,5 +54,5 @@ impl SpiDevice for DeadBus {
     }
 }
 
-const NO_ANSWER: Report = Report { said: Said::Nothing, faults: ChipFaults::NO_ANSWER };
-const CONFIGURATION_LOST: Report = Report { said: Said::Nothing, faults: ChipFaults::CONFIGURATION_LOST };
+const NO_ANSWER: Report = Report::single(Said::Nothing, ChipFaults::NO_ANSWER);
+const CONFIGURATION_LOST: Report = Report::single(Said::Nothing, ChipFaults::CONFIGURATION_LOST);

@@ -75,7 +75,7 @@ impl Sensor {
     #[must_use]
     pub fn would_say(&self, junction: Celsius, cold_junction: Celsius) -> Report {
         let Some(linearity) = self.amplifier.linearity(self.thermocouple) else {
-            return Report { said: Said::Nothing, faults: ChipFaults::NO_ANSWER };
+            return Report::single(Said::Nothing, ChipFaults::NO_ANSWER);
         };
         let (shown_c, faults) = match linearity {
             Linearity::StraightLine(slope) => {
@@ -95,7 +95,7 @@ impl Sensor {
             .amplifier
             .cold_junction_step()
             .map_or(0, |step| steps(cold_junction.c(), step.c(), &self.amplifier.cold_junction_words()));
-        Report { said: Said::Words { junction, cold_junction }, faults }
+        Report::single(Said::Words { junction, cold_junction }, faults)
     }
 
     /// Words in the chip's steps to degrees.

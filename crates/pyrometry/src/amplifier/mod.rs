@@ -5,8 +5,10 @@
 
 mod chip;
 mod measure;
+mod spread;
 
 pub use chip::Amplifier;
+pub use spread::Spread;
 
 use crate::calibration::Calibration;
 use crate::thermocouple::Thermocouple;
@@ -100,13 +102,23 @@ pub enum Said {
     },
 }
 
-/// One amplifier's answer in one cycle.
+/// One amplifier's answer in one step.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Report {
     /// The value, as said.
     pub said: Said,
     /// The complaints.
     pub faults: ChipFaults,
+    /// How far apart the samples lay that this answer was chosen from; `None` of a single sample.
+    pub spread: Option<Spread>,
+}
+
+impl Report {
+    /// What a chip said when it was asked once.
+    #[must_use]
+    pub const fn single(said: Said, faults: ChipFaults) -> Self {
+        Self { said, faults, spread: None }
+    }
 }
 
 /// What stands behind a number: wire, chip and correction.

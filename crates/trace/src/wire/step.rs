@@ -7,7 +7,7 @@ use control::{
     BANKS_MOST, BankLevels, ClimbEnd, Contact, Decision, Expected, NOTICES_MOST, ORDERS_MOST, PROBES_MOST,
     Phase,
 };
-use pyrometry::amplifier::{ChipFaults, Report, Said};
+use pyrometry::amplifier::{ChipFaults, Report, Said, Spread};
 use pyrometry::units::{Amps, Celsius, CelsiusDelta, Duty, Joules, Millis, Millivolts};
 use serde::de::{Error, SeqAccess, Visitor};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
@@ -82,11 +82,16 @@ pub struct Answer {
     /// The chip's complaints.
     #[serde(default, skip_serializing_if = "is_default")]
     pub faults: Faults,
+    /// How far apart the samples behind the words lay, in the chip's steps, and how many there were; none
+    /// of a single sample, nor in traces from before there were several.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub spread: Option<(u32, u8)>,
 }
 
 impl From<&Report> for Answer {
     fn from(report: &Report) -> Self {
-        let bare = Self { faults: Faults(report.faults), ..Self::default() };
+        let spread = report.spread.map(|spread| (spread.steps(), spread.samples()));
+        let bare = Self { faults: Faults(report.faults), spread, ..Self::default() };
         match report.said {
             Said::Nothing => bare,
             Said::Words { junction, cold_junction } => {
@@ -118,8 +123,15 @@ impl TryFrom<Answer> for Report {
                 return Err(WireFault::new("probes", reason));
             }
         };
-        Ok(Self { said, faults: answer.faults.0 })
+        let spread = answer.spread.map(spread).transpose()?;
+        Ok(Self { said, faults: answer.faults.0, spread })
     }
+}
+
+fn spread((steps, samples): (u32, u8)) -> Result<Spread, WireFault> {
+    let (least, most) = (Spread::SAMPLES_LEAST, Spread::SAMPLES_MOST);
+    let reason = || format!("a spread is of {least} to {most} samples, not of {samples}");
+    Spread::new(steps, samples).ok_or_else(|| WireFault::new("probes", reason()))
 }
 
 /// Chip faults as a list of their names.

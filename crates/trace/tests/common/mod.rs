@@ -119,8 +119,8 @@ pub(crate) fn head() -> Head {
 /// What a probe says that warms by half a degree a second; it breaks at 40 s.
 pub(crate) fn seen(second: u32) -> Seen {
     let junction = 4000 + 64 * i32::try_from(second).expect("small"); // steps of 2⁻⁷ °C
-    let healthy = Report { said: Said::Words { junction, cold_junction: 1500 }, faults: ChipFaults::NONE };
-    let broken = Report { said: Said::Nothing, faults: ChipFaults::OPEN };
+    let healthy = Report::single(Said::Words { junction, cold_junction: 1500 }, ChipFaults::NONE);
+    let broken = Report::single(Said::Nothing, ChipFaults::OPEN);
     Seen {
         at: Millis::from_seconds(u64::from(second)),
         probes: [if second < 40 { healthy } else { broken }].into_iter().collect(),

@@ -4,6 +4,7 @@ mod conditions;
 mod contactor;
 mod currents;
 mod framework;
+mod gathered;
 mod heat;
 mod kilns;
 mod plan;
@@ -93,7 +94,7 @@ impl Rig {
             Ok(Measured { junction, .. }) => Said::Reading { junction, cold_junction },
             Err(_) => Said::Nothing,
         };
-        self.see_said(&[Report { said, faults: ChipFaults::NONE }], &[measured])
+        self.see_said(&[Report::single(said, ChipFaults::NONE)], &[measured])
     }
 
     pub(super) fn see_said(
