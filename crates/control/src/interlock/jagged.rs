@@ -181,4 +181,25 @@ mod tests {
             ([Some(Severity::Withhold); 2], [Some(Severity::Trip); 2])
         );
     }
+
+    /// A reading that goes up and down by straight lines: a bend of twice its slope in six seconds.
+    fn zigzag(c_per_s: f64) -> Track {
+        let mut track = Jagged::new().tracks[0].clone();
+        for _ in 0..8 {
+            for corner in (0..6).chain((1..=6).rev()) {
+                track.take(Some(500.0 + c_per_s * f64::from(corner)));
+            }
+        }
+        track
+    }
+
+    #[test]
+    fn sr_06_a_minute_without_a_bend_makes_a_reading_sound_again() {
+        let mut track = zigzag(24.0);
+        for second in 0..63 {
+            assert!(track.verdict(0) != Verdict::Clear || second > 50, "{second}");
+            track.take(Some(500.0 + f64::from(second)));
+        }
+        assert_eq!(track.verdict(0), Verdict::Clear);
+    }
 }

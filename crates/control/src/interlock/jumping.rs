@@ -124,7 +124,7 @@ impl Track {
             return Sample::Good;
         }
         self.last = Some(Evidence { seen: change_c, bound: allowed_c, lasted: gap });
-        let agrees = self.level_count > 0 && (new_c - self.level_c).abs() <= allowed_c;
+        let agrees = (new_c - self.level_c).abs() <= allowed_c;
         self.level_count = if agrees { self.level_count.saturating_add(1) } else { 1 };
         self.level_c = new_c;
         if self.level_count >= STAYS {

@@ -124,9 +124,7 @@ impl Observer {
             .filter(|(_, on)| *on)
             .map(|(bank, _)| bank.power.w())
             .sum();
-        if on_w > 0.0 {
-            self.given_j += on_w * seen.kiln.model.parameters().power_ratio * seen.since_last.seconds();
-        }
+        self.given_j += on_w * seen.kiln.model.parameters().power_ratio * seen.since_last.seconds();
         for reading_c in readings_c {
             self.sum_c += reading_c;
             self.count += 1.0;

@@ -71,19 +71,18 @@ impl Withheld {
     /// Moves the hour on; what leaves it no longer counts.
     fn advance(&mut self, span: Millis) {
         self.into_minute += span;
-        let mut moved = 0;
-        while self.into_minute >= MINUTE && moved < MINUTES {
+        for _ in 0..MINUTES {
+            if self.into_minute < MINUTE {
+                return;
+            }
             self.into_minute = self.into_minute.since(MINUTE);
             self.minute = (self.minute + 1) % MINUTES;
             if let Some(minute) = self.minutes.get_mut(self.minute) {
                 self.in_an_hour = self.in_an_hour.since(*minute);
                 *minute = Millis::ZERO;
             }
-            moved += 1;
         }
-        if moved == MINUTES {
-            self.into_minute = Millis::ZERO;
-        }
+        self.into_minute = Millis::ZERO; // nothing is left of the hour
     }
 }
 
@@ -105,6 +104,30 @@ mod tests {
     fn ten_minutes_without_a_break_exhaust_and_a_second_less_does_not() {
         assert_eq!(after((0..600).map(|_| true)), Some(Millis::from_minutes(10)));
         assert_eq!(after((0..599).map(|_| true)), None);
+    }
+
+    #[test]
+    fn twenty_minutes_withheld_with_breaks_exhaust_within_an_hour_and_not_beyond_it() {
+        // Twice nine and a half minutes, a pause, and one minute; the hour begins with the first of them.
+        let with_pause = |pause_s: usize| {
+            let spans = [(false, 30), (true, 570), (false, 30), (true, 570), (false, pause_s), (true, 60)];
+            after(spans.into_iter().flat_map(|(held, seconds)| core::iter::repeat_n(held, seconds)))
+        };
+        let just_within_s = 3_600 - (570 + 30 + 570 + 60) - 1;
+        assert_eq!(with_pause(just_within_s), Some(Millis::from_minutes(20)));
+        assert_eq!(with_pause(just_within_s + 1), None);
+    }
+
+    #[test]
+    fn a_pause_of_hours_forgets_all_that_was_withheld_before() {
+        let mut withheld = Withheld::new();
+        for minutes in [9, 9] {
+            withheld.held(Millis::from_minutes(minutes), None);
+            withheld.let_go(SECOND);
+        }
+        withheld.let_go(Millis::from_hours(3));
+        withheld.held(Millis::from_minutes(9), None);
+        assert_eq!(withheld.exhausts(Patience::ORDINARY), None);
     }
 
     #[test]

@@ -122,6 +122,51 @@ fn a_bank_that_never_gets_its_turn_counts_as_starved_after_four_tenths_more_than
     }
 }
 
+/// The seconds in which the one bank is energised, where heat is first asked for at some second of
+/// windows of 20 s; its shortest times are 2 s off and so many on.
+fn on_from(first_s: u64, ratio: f64, until_s: u64, on_least_s: u64) -> Vec<u64> {
+    let mut kiln = kiln_with_banks(1, 1.0);
+    kiln.banks[0].on_least = Millis::from_seconds(on_least_s);
+    let mut switching = Switching::default();
+    switching.all_off(Millis::from_seconds(first_s));
+    let mut on_in = |t: &u64| switching.levels(&kiln, &duties(ratio), Millis::from_seconds(*t))[0];
+    (first_s..until_s).filter(|t| on_in(t)).collect()
+}
+
+#[test]
+fn a_window_joined_in_its_middle_is_given_the_duty_of_what_is_left_of_it() {
+    assert_eq!(on_from(10, 0.5, 20, 2), [10, 11, 12, 13, 14]);
+}
+
+#[test]
+fn sr_28_what_is_due_is_given_if_it_lasts_as_long_as_a_relay_must_and_else_kept_for_the_next_window() {
+    assert_eq!(on_from(20, 0.1, 40, 2), [20, 21], "two seconds of twenty");
+    assert_eq!(on_from(20, 0.05, 40, 2), [], "one is too short");
+}
+
+#[test]
+fn sr_28_a_relay_that_would_be_off_for_less_than_it_must_stays_on() {
+    assert_eq!(on_from(10, 0.8, 20, 2), [10, 11, 12, 13, 14, 15, 16, 17], "two seconds off");
+    assert_eq!(on_from(10, 0.9, 20, 2), [10, 11, 12, 13, 14, 15, 16, 17, 18, 19]);
+}
+
+#[test]
+fn sr_28_a_window_joined_too_late_to_turn_on_and_off_again_is_left_out() {
+    assert_eq!(on_from(16, 1.0, 22, 2), [16, 17, 18, 19, 20, 21], "two seconds on, two off");
+    assert_eq!(on_from(17, 1.0, 22, 2), [20, 21]);
+    assert_eq!(on_from(15, 1.0, 22, 3), [15, 16, 17, 18, 19, 20, 21], "three on, two off");
+    assert_eq!(on_from(16, 1.0, 22, 3), [20, 21]);
+}
+
+#[test]
+fn a_step_that_comes_late_in_a_window_does_not_open_a_relay_at_full_duty() {
+    let kiln = kiln_with_banks(1, 1.0);
+    let mut switching = Switching::default();
+    for t in (0..20).chain(37..60) {
+        assert!(switching.levels(&kiln, &duties(1.0), Millis::from_seconds(t))[0], "{t} s");
+    }
+}
+
 /// Which of two banks is energised when, after 21 s without a supply, there is one for one of them.
 fn first_of_two(duty: [f64; 2]) -> [bool; 2] {
     let mut kiln = kiln_with_banks(2, 0.5);

@@ -154,11 +154,27 @@ fn sr_12_a_hot_box_withholds_for_half_an_hour_or_a_fall_of_a_hundred_degrees_and
     assert!((500..540).contains(&second), "{second}");
 }
 
+#[test]
+fn sr_12_just_two_degrees_within_a_minute_are_told_as_a_rise_and_sixty_degrees_as_a_limit() {
+    let told = |from_c: f64, to_c: f64| {
+        let mut rig = Rig { span: Millis::from_seconds(5), cold_junction_c: from_c, ..Rig::climbing() };
+        rig.read_for(20, |second| 500.0 + noise(second));
+        rig.cold_junction_c = to_c;
+        let said = (0..4_u32).flat_map(|second| rig.read(500.0 + noise(f64::from(second))).notices);
+        said.map(|finding| std::format!("{finding}")).next().unwrap_or_default()
+    };
+    assert_eq!(told(25.0, 26.9), "");
+    let rise = told(25.0, 27.0);
+    assert!(rise.contains("warmed by 2.0 °C within a minute"), "{rise}");
+    let limit = told(60.0, 60.0);
+    assert!(limit.contains("is at 60 °C; 60 °C is its limit"), "{limit}");
+}
+
 /// When a kiln that moves at a rate with some of its two banks on is told to have stalled, s.
 fn stalled_at(c_per_min: f64, banks: usize) -> Option<u32> {
     let mut rig = Rig::climbing();
     rig.banks_on(banks);
-    (0..1_200_u32).find(|second| {
+    (0..2_400_u32).find(|second| {
         let second = f64::from(*second);
         let reading_c = 1_100.0 + c_per_min * second / 60.0 + 0.05 * noise(second);
         names(&rig.read(reading_c).notices).contains(&Interlock::KilnStalled)
@@ -180,9 +196,14 @@ fn sr_24_a_kiln_that_climbs_slowly_or_is_given_half_its_power_is_not_told() {
 fn sr_26_an_open_or_unreadable_lid_withholds_in_the_same_step_and_a_shut_one_does_not() {
     let mut rig = Rig::climbing();
     assert_eq!(withheld_by(&rig.read(500.0)), None);
-    for lid in [Contact::Open, Contact::Unreadable] {
+    for (lid, said) in [
+        (Contact::Open, "the lid is open."),
+        (Contact::Unreadable, "whether the lid is shut cannot be read."),
+    ] {
         rig.lid = lid;
-        assert_eq!(withheld_by(&rig.read(500.0)), Some(Interlock::LidOpen));
+        let withheld = rig.read(500.0).withheld.expect("no heat while the lid may be open");
+        assert_eq!(withheld.interlock, Interlock::LidOpen);
+        assert_eq!(std::format!("{}", withheld.seen()), said);
     }
     rig.lid = Contact::Shut;
     assert_eq!(withheld_by(&rig.read(500.0)), None);

@@ -110,3 +110,21 @@ fn sr_29_a_trip_is_not_cleared_while_the_contactor_stands_closed() {
     rig.read(300.0);
     assert_eq!(rig.interlocks.clear(), Ok(()));
 }
+
+#[test]
+fn sr_29_what_is_said_tells_a_closed_contactor_from_an_open_one_and_from_one_that_cannot_be_read() {
+    let said = |contactor: Contact, permitted: bool| {
+        let mut rig = rig(if permitted { Phase::Climbing } else { Phase::Resting }, permitted);
+        rig.contactor = contactor;
+        for _ in 0..3 {
+            rig.read(300.0);
+        }
+        let judgement = rig.read(300.0);
+        let found = judgement.withheld.or(judgement.refuses_light_up).expect("it does not follow");
+        std::format!("{}", found.seen())
+    };
+    assert!(said(Contact::Shut, false).starts_with("The safety contactor has been closed for 4 s"));
+    assert!(said(Contact::Open, true).starts_with("The safety contactor is open although heat is permitted"));
+    let unread = "Whether the safety contactor is closed cannot be read.";
+    assert_eq!([said(Contact::Unreadable, false), said(Contact::Unreadable, true)], [unread; 2]);
+}

@@ -135,3 +135,84 @@ fn sr_25_a_third_more_energy_than_forecast_is_told_and_a_quarter_more_is_not() {
     rig.phase = Phase::Cooling;
     assert_eq!(told(&mut rig, 1), [], "the firing is over");
 }
+
+/// When the first notice comes, and which.
+fn first_told(rig: &mut Rig, seconds: u32) -> Option<(u32, Finding)> {
+    (0..seconds).find_map(|second| {
+        rig.read(300.0 + 0.1 * noise(f64::from(second))).notices.first().map(|told| (second, *told))
+    })
+}
+
+#[test]
+fn sr_23_a_weak_bank_is_told_thirty_seconds_after_the_three_in_which_its_relay_and_sensor_settle() {
+    let mut rig = sensed();
+    rig.banks_on(2);
+    flows(&mut rig, 20.0, 13.9);
+    let (second, told) = first_told(&mut rig, 60).expect("less than 0.7");
+    assert_eq!((second, told.part), (32, Some(Part::Bank(1))), "the sample at 3 s is the first of thirty");
+    let mut enough = sensed();
+    enough.banks_on(2);
+    flows(&mut enough, 20.0, 14.1);
+    assert_eq!(first_told(&mut enough, 60), None);
+}
+
+#[test]
+fn sr_23_a_bank_that_is_off_is_not_weak_and_one_that_is_weak_alone_is_named() {
+    let mut rig = sensed();
+    rig.banks_on(1);
+    flows(&mut rig, 20.0, 0.0);
+    assert_eq!(first_told(&mut rig, 60), None);
+    flows(&mut rig, 10.0, 0.0);
+    assert_eq!(first_told(&mut rig, 60).map(|(_, told)| told.part), Some(Some(Part::Bank(0))));
+}
+
+#[test]
+fn sr_23_of_several_weak_banks_the_weakest_is_named_and_of_equals_the_first() {
+    let named = |shares: [f64; 3]| {
+        let mut rig = sensed();
+        rig.kiln = kiln_with_banks(3, 1.0);
+        for bank in &mut rig.kiln.banks {
+            bank.current = Amps::new(20.0);
+        }
+        rig.banks_on(3);
+        for (amps, share) in rig.amps.iter_mut().zip(shares) {
+            *amps = Amps::new(20.0 * share);
+        }
+        first_told(&mut rig, 60).and_then(|(_, told)| told.part)
+    };
+    assert_eq!(named([0.6, 0.5, 1.0]), Some(Part::Bank(1)));
+    assert_eq!(named([0.5, 0.6, 1.0]), Some(Part::Bank(0)));
+    assert_eq!(named([0.5, 0.5, 1.0]), Some(Part::Bank(0)));
+}
+
+#[test]
+fn sr_23_usual_is_the_mean_of_the_first_minute_and_nothing_after_it() {
+    // Half a minute each of 40 and 32 A make 36; seven tenths of it are 25.2 A.
+    let told = |amps: f64| {
+        let mut rig = sensed();
+        for bank in &mut rig.kiln.banks {
+            bank.current = None;
+        }
+        rig.banks_on(2);
+        flows(&mut rig, 40.0, 40.0);
+        assert_eq!(first_told(&mut rig, 33), None);
+        flows(&mut rig, 32.0, 32.0);
+        assert_eq!(first_told(&mut rig, 30), None);
+        flows(&mut rig, 32.0, amps);
+        first_told(&mut rig, 60).is_some()
+    };
+    assert!(told(25.15));
+    assert!(!told(25.25));
+}
+
+#[test]
+fn sr_23_a_bank_that_never_drew_anything_is_told_as_having_none_of_its_current() {
+    let mut rig = sensed();
+    for bank in &mut rig.kiln.banks {
+        bank.current = None;
+    }
+    rig.banks_on(2);
+    flows(&mut rig, 20.0, 0.0);
+    let (_, told) = first_told(&mut rig, 60).expect("it is dead");
+    assert_eq!((told.part, told.evidence.seen), (Some(Part::Bank(1)), 0.0));
+}

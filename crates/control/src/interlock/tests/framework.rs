@@ -3,7 +3,7 @@
 use proptest::prelude::*;
 
 use super::*;
-use crate::finding::{Evidence, Severity};
+use crate::finding::{Evidence, Part, Severity};
 
 const FAULTS: [SensorFault; 4] =
     [SensorFault::Open, SensorFault::Short, SensorFault::NoAnswer, SensorFault::OutOfRange];
@@ -144,6 +144,27 @@ fn a_sample_that_faulted_is_not_usable_and_a_good_one_is() {
     assert!(rig.read(20.0).usable[0]);
     assert!(!rig.see(Err(SensorFault::Open)).usable[0]);
     assert!(!rig.see_said(&[], &[]).usable[0], "an absent report");
+}
+
+#[test]
+fn every_probe_of_several_is_judged_and_named() {
+    let mut rig = Rig::climbing();
+    let probe = rig.kiln.probes[0];
+    rig.kiln.probes.push(probe).unwrap();
+    rig.interlocks = Interlocks::new(&rig.kiln, None);
+    let sound = Ok(Measured { junction: celsius(20.0), cold_junction: Some(celsius(20.0)) });
+    let reports = [Report::single(Said::Nothing, ChipFaults::NONE); 2];
+    let both = rig.clone().see_said(&reports, &[Err(SensorFault::Open); 2]).withheld.and_then(|by| by.part);
+    assert_eq!(both, Some(Part::Probe(0)), "of equals the first");
+    for (probe, measured) in [(0, [Err(SensorFault::Open), sound]), (1, [sound, Err(SensorFault::Open)])] {
+        let judgement = rig.see_said(&reports, &measured);
+        let withheld = judgement.withheld.expect("one of them is open");
+        assert_eq!(
+            (withheld.interlock, withheld.part),
+            (Interlock::BrokenThermocouple, Some(Part::Probe(probe)))
+        );
+        assert_eq!([judgement.usable[0], judgement.usable[1]], measured.map(|measured| measured.is_ok()));
+    }
 }
 
 proptest! {

@@ -5,11 +5,21 @@ mod contactor;
 mod currents;
 mod framework;
 mod gathered;
+mod given;
 mod heat;
+mod jumps;
 mod kilns;
+mod lead;
+mod movement;
+mod observer;
+mod off;
+mod plain;
 mod plan;
 mod plant;
+mod pulled_out;
+mod reversed;
 mod sensing;
+mod stuck;
 
 use std::vec::Vec;
 

@@ -1,8 +1,11 @@
 //! SR-20, SR-21 and SR-25.
 
+use std::string::String;
+
+use super::plain::Plain;
 use super::*;
 use crate::finding::Severity;
-use pyrometry::units::lesser;
+use pyrometry::units::{greater, lesser};
 
 #[test]
 fn sr_20_three_samples_above_the_ceiling_trip_and_the_first_withholds() {
@@ -101,6 +104,44 @@ fn sr_21_fifty_degrees_above_trip_after_the_first_minute_and_what_falls_back_bel
     assert_eq!((second, trip.interlock), (61, Interlock::AbovePlan));
     let over = |second: f64| 145.0 - 0.08 * second;
     assert_eq!(rig.read_for(400, over), None);
+}
+
+/// With everything off, a kiln above its plan that after so long gains so much every ten seconds; what
+/// is said of its trip.
+fn goes_on_rising(at_c: f64, off_s: u32, rises_c: f64) -> Option<(u32, String)> {
+    let setpoint_c = at_c - 5.0;
+    let mut rig = Plain::TIGHT.rig(Phase::Climbing, at_c);
+    rig.setpoint = Some(celsius(setpoint_c));
+    let risen_c = |second: f64| rises_c * greater(0.0, second - f64::from(off_s)) / 10.0;
+    let (second, trip) = rig.samples(off_s + 90, |second| at_c + risen_c(second))?;
+    assert_eq!(trip.interlock, Interlock::AbovePlan);
+    Some((second, std::format!("{trip}")))
+}
+
+#[test]
+fn sr_21_a_rise_of_just_three_degrees_in_thirty_seconds_above_500_degrees_with_all_off_for_a_minute_trips() {
+    let (second, said) = goes_on_rising(900.0, 60, 1.0).expect("nothing asked for it");
+    assert_eq!(second, 90);
+    assert!(said.contains("goes on rising with everything off for 90 s, and is 8 °C above"), "{said}");
+    assert_eq!(goes_on_rising(900.0, 0, 1.0).map(|(second, _)| second), Some(60), "a minute");
+    assert_eq!(goes_on_rising(900.0, 60, 0.99), None);
+    assert_eq!(goes_on_rising(494.0, 60, 1.0).map(|(second, _)| second), Some(120), "500 °C by then");
+    assert_eq!(goes_on_rising(400.0, 60, 1.0), None, "elements give theirs slowly");
+}
+
+#[test]
+fn sr_21_thirty_degrees_above_are_given_four_minutes_from_300_degrees_on_and_ten_below() {
+    let trips = |reading_c: f64| {
+        let mut rig = Plain::TIGHT.rig(Phase::Climbing, reading_c);
+        rig.setpoint = Some(celsius(reading_c - 31.0));
+        let readings = |second: f64| if second % 2.0 < 1.0 { reading_c } else { reading_c - 0.5 };
+        let (second, trip) = rig.read_for(200, readings)?;
+        Some((5 * second, std::format!("{trip}")))
+    };
+    let (second, said) = trips(300.0).expect("four minutes");
+    assert_eq!(second, 240);
+    assert!(said.contains("is 31 °C above the setpoint, for 240 s; 30 °C is allowed"), "{said}");
+    assert_eq!(trips(299.5).map(|(second, _)| second), Some(600));
 }
 
 #[test]

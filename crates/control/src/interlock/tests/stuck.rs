@@ -1,0 +1,113 @@
+//! SR-04 at its bounds: what shows that a reading ought to change, and how long it may not.
+
+use super::*;
+use pyrometry::amplifier::Amplifier;
+use pyrometry::units::Millivolts;
+
+/// A step of the fine chip of these tests, °C.
+const STEP_C: f64 = 1.0 / 128.0;
+
+/// What a chip says, counted in its steps; type K gives 0.04 mV a degree (IEC 60584-1, roughly).
+type Says = fn(f64) -> Said;
+
+const SAYS: [Says; 3] = [
+    |steps| Said::Words { junction: whole(steps), cold_junction: 25 * 64 },
+    |steps| Said::Reading { junction: celsius(500.0 + STEP_C * steps), cold_junction: celsius(25.0) },
+    |steps| Said::Emf {
+        emf: Millivolts::new(20.0 + 0.04 * STEP_C * steps).unwrap(),
+        cold_junction: celsius(25.0),
+    },
+];
+
+fn whole(steps: f64) -> i32 {
+    // Small whole numbers, give or take what rounding left.
+    (-99..=99).find(|word| (f64::from(*word) - steps).abs() < 0.5).unwrap_or_default()
+}
+
+/// When a reading that goes by these words, over and over, and then stands is told or more, s.
+fn told_after(says: Says, pattern: &[f64]) -> Option<u32> {
+    let mut rig = Rig::climbing();
+    let measured = Ok(Measured { junction: celsius(500.0), cold_junction: Some(celsius(25.0)) });
+    let mut say = |steps: f64| {
+        let judgement = rig.see_said(&[Report::single(says(steps), ChipFaults::NONE)], &[measured]);
+        names(&judgement.notices).contains(&Interlock::StuckReading)
+    };
+    for _ in 0..80 {
+        for steps in pattern {
+            assert!(!say(*steps), "while it moves");
+        }
+    }
+    let last = *pattern.last().expect("it moves");
+    (1..=25).find(|_| say(last))
+}
+
+#[test]
+fn sr_04_a_reading_dithers_where_it_turns_back_by_two_steps_and_not_by_less_whatever_the_chip_says() {
+    for says in SAYS {
+        assert_eq!(told_after(says, &[0.0, 2.02]), Some(20));
+        assert_eq!(told_after(says, &[0.0, 1.0]), None);
+    }
+}
+
+#[test]
+fn sr_04_a_reading_dithers_where_a_quarter_of_its_samples_turn_back_and_not_where_a_fifth_do() {
+    let zigzag = |leg: usize| {
+        let up = (0..leg).map(|sample| 3.0 * f64::from(u8::try_from(sample).unwrap()));
+        let top = 3.0 * f64::from(u8::try_from(leg).unwrap());
+        up.clone().chain(up.map(|steps| top - steps)).collect::<Vec<f64>>()
+    };
+    let says = SAYS[1];
+    assert_eq!(told_after(says, &zigzag(3)), Some(20));
+    assert_eq!(told_after(says, &zigzag(5)), None);
+    // The same where the last sample before it stands is the one that turned back.
+    let mut turned = zigzag(5);
+    turned.rotate_left(2);
+    assert_eq!(told_after(says, &turned), None);
+}
+
+#[test]
+fn sr_04_a_sample_that_is_missing_does_not_forget_that_a_reading_dithers() {
+    let mut rig = Rig::climbing();
+    rig.read_for(300, |second| 500.0 + 0.1 * noise(second));
+    rig.see(Err(SensorFault::Open));
+    let told = (0..30_u32).find(|_| names(&rig.read(500.0).notices).contains(&Interlock::StuckReading));
+    assert_eq!(told, Some(20), "the first begins the run");
+}
+
+#[test]
+fn sr_04_a_slow_quiet_climb_that_stands_for_a_minute_is_not_told() {
+    let mut rig = Rig::climbing();
+    for second in 0..300 {
+        rig.read(500.0 + STEP_C * f64::from(second));
+    }
+    assert!((0..60).all(|_| rig.read(500.0 + STEP_C * 299.0).notices.is_empty()));
+}
+
+/// When a quiet reading of 500 °C that stands withholds, and the bound it is held to, both in seconds;
+/// its plan goes from one place to another in the second minute.
+fn withheld_after(from_c: f64, to_c: f64, amplifier: Amplifier) -> Option<(u32, f64)> {
+    let mut rig = Rig::climbing();
+    rig.kiln.probes[0].sensor.amplifier = amplifier;
+    (0..700_u32).find_map(|second| {
+        rig.setpoint = Some(celsius(if second < 60 { from_c } else { to_c }));
+        let withheld = rig.read(500.0).withheld.filter(|by| by.interlock == Interlock::StuckReading)?;
+        Some((second, withheld.evidence.bound))
+    })
+}
+
+#[test]
+fn sr_04_one_word_for_three_minutes_while_the_plan_moved_just_three_degrees_withholds() {
+    for to_c in [503.0, 497.0] {
+        assert_eq!(withheld_after(500.0, to_c, Amplifier::Max31856), Some((180, 180.0)), "to {to_c} °C");
+    }
+    assert_eq!(withheld_after(500.0, 502.99, Amplifier::Max31856), Some((600, 600.0)));
+    assert_eq!(withheld_after(500.0, 502.99, Amplifier::Max31855), None);
+}
+
+#[test]
+fn sr_04_one_word_for_five_minutes_while_the_plan_waits_just_three_degrees_away_withholds() {
+    for at_c in [503.0, 497.0] {
+        assert_eq!(withheld_after(at_c, at_c, Amplifier::Max31855), Some((300, 300.0)), "at {at_c} °C");
+    }
+    assert_eq!(withheld_after(502.99, 502.99, Amplifier::Max31855), None);
+}
