@@ -98,8 +98,19 @@ function partsOf(now) {
     ...now.probes.map((probe) => [`Probe ${probe.name}`, probeWords(probe, scale)]),
     ...now.banks.map((bank) => [`Bank ${bank.name}`, `${percent(bank.duty)}, ${bank.on ? "on" : "off"}`]),
     ["Contactor", now.contactor ? "closed" : "open"],
+    ...signalsOf(now.signals),
     ["Controller’s box", temperature(warmestBox(now.probes), scale)],
   ];
+}
+
+/** What heats nothing, where it is fitted. */
+function signalsOf({ buzzer, lamp, vent }) {
+  const fitted = [
+    ["Buzzer", buzzer, "sounding", "silent"],
+    ["Hot lamp", lamp, "lit", "not lit"],
+    ["Vent", vent, "running", "off"],
+  ];
+  return fitted.filter(([, on]) => on !== null).map(([name, on, yes, no]) => [name, on ? yes : no]);
 }
 
 function firingFacts(now) {

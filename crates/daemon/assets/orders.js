@@ -21,6 +21,7 @@ const BUTTONS = [
     order: "clear-trip", label: "Clear the trip", done: "The trip is cleared.",
     tells: "Only when the cause is found and gone. It does not start the heat again.",
   },
+  { order: "silence", label: "Silence the buzzer", tells: "The trip stands. Another trip sounds again.", done: "The buzzer is silent." },
   { order: "carry-on", label: "Carry on", tells: "Go on with the schedule from here.", done: "Carrying on." },
   { order: "stay", label: "Stay here", tells: "Keep the present setpoint until you say carry on.", done: "Staying here." },
 ];

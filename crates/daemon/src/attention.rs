@@ -1,6 +1,7 @@
 //! What needs a person's attention, worst first.
 
 use control::{Finding, Part, Severity};
+use hal::Signal;
 use jiff::{Timestamp, ZonedDateTime};
 use pyrometry::units::Celsius;
 use warden::Distrust;
@@ -55,6 +56,7 @@ pub fn all(snapshot: &Snapshot, kiln: &KilnFile) -> Vec<Attention> {
         attention.push(contactor_open(why));
     }
     attention.extend(pins_kept(&snapshot.kept));
+    attention.extend(Signal::ALL.into_iter().filter_map(|signal| not_driven(snapshot, signal)));
     attention.extend(snapshot.not_lit.as_deref().map(|not_lit| left_unlit(not_lit, kiln)));
     attention.extend(snapshot.latch_unreadable.as_deref().map(latch_unreadable));
     attention.extend(snapshot.trouble.map(storage));
@@ -132,6 +134,18 @@ fn pins_kept(kept: &KeptPins) -> Option<Attention> {
             "a watchdog or an outside relay that opens when the computer stands still",
         ],
         part: None,
+    })
+}
+
+/// What heats nothing ends no firing, but people may count on it.
+fn not_driven(snapshot: &Snapshot, signal: Signal) -> Option<Attention> {
+    snapshot.signals.of(signal)?.pin.is_err().then(|| Attention {
+        name: "output-not-driven",
+        severity: "notice",
+        seen: format!("The pin of the {} cannot be driven.", signal.name()),
+        done: "The firing goes on without it.".to_owned(),
+        look_at: vec!["the pin in the kiln file", "whether another program holds that pin"],
+        part: Some(signal.name().to_owned()),
     })
 }
 

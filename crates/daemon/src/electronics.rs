@@ -91,10 +91,15 @@ pub fn open(kiln: &KilnFile, path: &Path, warden: &WardenProcess) -> Result<Elec
     let kept = KeptPins::found(&mut pins, warden.found(), &names);
     // Before the buses: whatever is wrong with them, nothing stays energised.
     pins.banks_off().map_err(|_| std::io::Error::other("a bank's pin cannot be driven"))?;
-    let board = WiredBoard::open(pins, &kiln.connected_probes(), kiln.connected_contacts(), kiln.mains)?;
+    let converter = kiln.connected_converter();
+    let contacts = kiln.connected_contacts();
+    let board = WiredBoard::open(pins, &kiln.connected_probes(), contacts, converter, kiln.mains)?;
     Ok(Electronics { board: Box::new(board), kept, button: None })
 }
 
 impl TimedBoard for WiredBoard {
-    fn pass(&mut self, _span: Millis) {}
+    /// Time passes by itself; a part of it is listened through for the banks' currents.
+    fn pass(&mut self, _span: Millis) {
+        self.measure_currents();
+    }
 }

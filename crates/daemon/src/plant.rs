@@ -4,8 +4,8 @@ use hal::Sensed;
 use hal::pins::SimulatedPins;
 use insight::Lining;
 use kiln_sim::{
-    BankSpec, Brick, Input, KilnSpec, Layer, Plant, ProbeSpec, SimulatedBoard, SimulatedContactor, SpecFault,
-    Ware,
+    BankSpec, Brick, CurrentSensing, Input, KilnSpec, Layer, Plant, ProbeSpec, SimulatedBoard,
+    SimulatedContactor, SpecFault, Ware,
 };
 use pyrometry::units::{Celsius, Millis};
 
@@ -81,12 +81,22 @@ pub fn spec(file: &KilnFile) -> KilnSpec {
                 ..ProbeSpec::default()
             })
             .collect(),
+        current_sensing: current_sensing(file),
         lid_contact: input(file, Sensed::Lid),
         mirror_contact: input(file, Sensed::Contactor),
         presence_button: input(file, Sensed::PresenceButton),
         ambient_c: around.ambient.c(),
         start_c: around.ambient.c(),
         ..usual
+    }
+}
+
+/// The simulated kiln senses every bank's current or none.
+fn current_sensing(file: &KilnFile) -> CurrentSensing {
+    if file.banks.iter().all(|bank| bank.clamp.is_some()) {
+        CurrentSensing::EachBank
+    } else {
+        CurrentSensing::NotFitted
     }
 }
 

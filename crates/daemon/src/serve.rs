@@ -183,6 +183,7 @@ fn start(kiln: KilnFile, data: &Path, pace: Pace) -> Result<Running, ServeError>
         health,
         clock: clock.clone(),
         press_counts: press_counts(&kiln, pace),
+        signals: kiln.signals,
     });
     let control = ControlThread::start(cycle, pace)?;
     let house = House {

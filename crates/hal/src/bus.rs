@@ -4,6 +4,7 @@ use std::boxed::Box;
 use std::format;
 use std::io;
 use std::string::{String, ToString};
+use std::vec::Vec;
 
 use embedded_hal::i2c::I2c;
 use linux_embedded_hal::spidev::{SpiModeFlags, SpidevOptions};
@@ -14,6 +15,7 @@ use pyrometry::thermocouple::Thermocouple;
 use crate::Probe;
 use crate::amplifier::max31856::Averaging;
 use crate::amplifier::{Mains, Max6675, Max31855, Max31856, Mcp9600};
+use crate::converter::{Clamp, Currents, Mcp3008};
 
 /// Slower than any chip's limit, so that a lead of some length still carries it; a reading is at most 17
 /// bytes, 0.3 ms. Engineering judgement.
@@ -107,6 +109,26 @@ pub fn probe(
             return Err(NoBus { device: at.device(), why, cure: NO_SUCH_CHIP });
         }
     })
+}
+
+/// A converter on SPI with the clamps on it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ConnectedConverter {
+    /// The bus.
+    pub bus: u8,
+    /// Its chip select.
+    pub chip_select: u8,
+    /// Its reference.
+    pub reference_v: f64,
+    /// The clamps.
+    pub clamps: Vec<Clamp>,
+}
+
+/// The currents of a converter at its place. Nothing is asked of it yet.
+pub fn currents(converter: ConnectedConverter) -> Result<Currents<SpidevDevice>, NoBus> {
+    let ConnectedConverter { bus, chip_select, reference_v, clamps } = converter;
+    let chip = Mcp3008::new(spi(Connection::Spi { bus, chip_select }, SpiModeFlags::SPI_MODE_0)?);
+    Ok(Currents::new(chip, reference_v, clamps))
 }
 
 fn spi(at: Connection, mode: SpiModeFlags) -> Result<SpidevDevice, NoBus> {

@@ -13,6 +13,7 @@ extern crate std;
 pub mod amplifier;
 #[cfg(feature = "linux")]
 pub mod bus;
+pub mod converter;
 #[cfg(feature = "linux")]
 pub mod gpio;
 #[cfg(feature = "linux")]
@@ -78,10 +79,30 @@ pub trait ContactInput {
     fn is_closed(&mut self) -> Result<bool, PinFault>;
 }
 
-/// A current sensor.
-pub trait CurrentSense {
-    /// The present current.
-    fn amps(&mut self) -> Result<Amps, PinFault>;
+/// An output that heats nothing: it tells people something, or moves air.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Signal {
+    /// The buzzer that a trip sounds.
+    Buzzer,
+    /// The lamp that says that the kiln is hot.
+    Lamp,
+    /// The fan that vents the kiln.
+    Vent,
+}
+
+impl Signal {
+    /// Every one.
+    pub const ALL: [Self; 3] = [Self::Buzzer, Self::Lamp, Self::Vent];
+
+    /// Its name in files.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Buzzer => "buzzer",
+            Self::Lamp => "lamp",
+            Self::Vent => "vent",
+        }
+    }
 }
 
 /// Everything the control thread owns of a kiln's electronics. Indexes follow the kiln file.
@@ -100,8 +121,10 @@ pub trait Board {
     /// Drives the heartbeat's pin, whose edges keep an outside relay closed. Nothing to do where none is
     /// fitted.
     fn set_heartbeat(&mut self, level: Level) -> Result<(), PinFault>;
-    /// Everything off, as far as it can be done. The heartbeat's pin is left as it is: another edge
-    /// would be one too many. For exits and panics.
+    /// Drives an output that heats nothing. Nothing to do where it is not fitted.
+    fn set_signal(&mut self, signal: Signal, level: Level) -> Result<(), PinFault>;
+    /// Everything that heats off, as far as it can be done. The heartbeat's pin is left as it is:
+    /// another edge would be one too many; so are the signals. For exits and panics.
     fn all_off(&mut self);
 }
 

@@ -4,16 +4,18 @@ use core::fmt;
 use std::boxed::Box;
 use std::vec::Vec;
 
+use linux_embedded_hal::SpidevDevice;
 use pyrometry::amplifier::{Amplifier, Report};
 use pyrometry::thermocouple::Thermocouple;
 use pyrometry::units::Amps;
 
 use crate::amplifier::{Mains, NO_ANSWER};
-use crate::bus::{self, Connection, NoBus};
+use crate::bus::{self, ConnectedConverter, Connection, NoBus};
+use crate::converter::Currents;
 use crate::gpio::PinLevel;
 use crate::pins::{Pin, Pins, WiredPins};
 use crate::sampling::Gathering;
-use crate::{Board, ClosedAt, Level, PinFault, Probe, Sensed};
+use crate::{Board, ClosedAt, Level, PinFault, Probe, Sensed, Signal};
 
 /// A probe as it is connected.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -47,6 +49,7 @@ pub struct WiredBoard {
     pins: WiredPins,
     probes: Vec<SampledProbe>,
     contacts: Vec<ConnectedContact>,
+    currents: Option<Currents<SpidevDevice>>,
 }
 
 impl fmt::Debug for WiredBoard {
@@ -56,11 +59,12 @@ impl fmt::Debug for WiredBoard {
 }
 
 impl WiredBoard {
-    /// Opens the buses of the probes, which stand in the kiln file's order.
+    /// Opens the buses of the probes, which stand in the kiln file's order, and of the converter.
     pub fn open(
         pins: WiredPins,
         probes: &[ConnectedProbe],
         contacts: Vec<ConnectedContact>,
+        converter: Option<ConnectedConverter>,
         mains: Mains,
     ) -> Result<Self, NoBus> {
         let open = |probe: &ConnectedProbe| {
@@ -68,7 +72,15 @@ impl WiredBoard {
             Ok(SampledProbe { chip, samples: Gathering::new() })
         };
         let probes = probes.iter().map(open).collect::<Result<Vec<_>, _>>()?;
-        Ok(Self { pins, probes, contacts })
+        let currents = converter.map(bus::currents).transpose()?;
+        Ok(Self { pins, probes, contacts, currents })
+    }
+
+    /// Measures the banks' currents, where they have clamps: a tenth of a second, once a step.
+    pub fn measure_currents(&mut self) {
+        if let Some(currents) = &mut self.currents {
+            currents.measure();
+        }
     }
 
     /// The pins, to look at what was found.
@@ -103,12 +115,20 @@ impl Board for WiredBoard {
         }))
     }
 
-    fn amps(&mut self, _bank: usize) -> Option<Result<Amps, PinFault>> {
-        None
+    fn amps(&mut self, bank: usize) -> Option<Result<Amps, PinFault>> {
+        self.currents.as_ref()?.of(bank)
     }
 
     fn set_heartbeat(&mut self, level: Level) -> Result<(), PinFault> {
         if self.pins.has_heartbeat() { self.pins.drive(Pin::Heartbeat, level) } else { Ok(()) }
+    }
+
+    fn set_signal(&mut self, signal: Signal, level: Level) -> Result<(), PinFault> {
+        if self.pins.signals().contains(&signal) {
+            self.pins.drive(Pin::Signal(signal), level)
+        } else {
+            Ok(())
+        }
     }
 
     fn all_off(&mut self) {

@@ -10,7 +10,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use hal::pins::{Pin, Pins as _, SimulatedPins};
-use hal::{Board, Contactor, Level, PinFault, Sensed};
+use hal::{Board, Contactor, Level, PinFault, Sensed, Signal};
 use pyrometry::amplifier::Report;
 use pyrometry::units::{Amps, Millis};
 
@@ -178,6 +178,14 @@ impl Board for SimulatedBoard {
             // Nothing outside this program listens.
             Levels::Here(_) => Ok(()),
             Levels::File(pins) => pins.drive(Pin::Heartbeat, level),
+        }
+    }
+
+    fn set_signal(&mut self, signal: Signal, level: Level) -> Result<(), PinFault> {
+        match &mut self.levels {
+            // Nobody outside this program looks.
+            Levels::Here(_) => Ok(()),
+            Levels::File(pins) => pins.drive(Pin::Signal(signal), level),
         }
     }
 

@@ -7,7 +7,8 @@ use hal::pins::{self, Pin};
 
 use crate::start::say;
 
-/// Drives every pin off and tells what was on. Doing it again changes nothing.
+/// Drives every pin that heats off and tells what was on; then buzzer and vent, which cannot hurt by
+/// failing. A lamp that says hot stays lit: nobody here knows better. Doing it again changes nothing.
 ///
 /// Needs neither warden nor daemon. A warden that lives finds its pin moved, and stays open until a
 /// new arming; a daemon that lives drives its banks anew with its next step.
@@ -16,15 +17,18 @@ pub(crate) fn pins_off(path: &Path) -> ExitCode {
         say(&format_args!("there are no pins at {}: nothing to drive off", path.display()));
         return ExitCode::SUCCESS;
     }
-    let driven = pins::open(path).map(|mut pins| (pins.not_off(), pins.all_off()));
+    let driven = pins::open(path).map(|mut pins| (pins.not_off(), pins.all_off(), pins.quieten()));
     match driven {
-        Ok((were_on, Ok(()))) => {
+        Ok((were_on, Ok(()), quietened)) => {
             for pin in were_on {
                 say(&format_args!("{} was not off: driven off", name(pin)));
             }
+            if quietened.is_err() {
+                say(&"the pin of buzzer or vent could not be driven");
+            }
             ExitCode::SUCCESS
         }
-        Ok((_, Err(_))) => danger(&"a pin could not be driven"),
+        Ok((_, Err(_), _)) => danger(&"a pin could not be driven"),
         Err(why) => danger(&why),
     }
 }
@@ -39,5 +43,6 @@ fn name(pin: Pin) -> String {
         Pin::Bank(bank) => format!("bank {}", u16::from(bank) + 1),
         Pin::Heartbeat => "the heartbeat".to_owned(),
         Pin::Contactor => "the contactor".to_owned(),
+        Pin::Signal(signal) => format!("the {}", signal.name()),
     }
 }

@@ -7,8 +7,8 @@ use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Output, Stdio};
 use std::time::{Duration, Instant};
 
-use hal::Level;
 use hal::pins::{Pin, Pins as _, SimulatedPins};
+use hal::{Level, Signal};
 use warden::{Beat, Distrust, Frame, Permission, Stages, WORD_BYTES, Word};
 
 /// How long anything may take on a busy machine before a test gives up.
@@ -197,6 +197,20 @@ fn sr_32_pins_that_outlived_everybody_are_driven_off_by_the_helper_however_often
     assert!(again.status.success() && again.stderr.is_empty(), "{again:?}");
     assert!(pins_off(&folder.path().join("none")).status.success());
     assert!(!folder.path().join("none").exists());
+}
+
+#[test]
+fn the_helper_quietens_buzzer_and_vent_and_leaves_a_lamp_that_says_hot() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("pins");
+    let mut pins = SimulatedPins::open(&path).expect("pins");
+    for signal in Signal::ALL {
+        pins.drive(Pin::Signal(signal), Level::On).expect("driven");
+    }
+    let helped = pins_off(&path);
+    assert!(helped.status.success() && helped.stderr.is_empty(), "nothing heated: {helped:?}");
+    let levels = Signal::ALL.map(|signal| pins.level(Pin::Signal(signal)));
+    assert_eq!(levels, [Ok(Level::Off), Ok(Level::On), Ok(Level::Off)]);
 }
 
 #[test]

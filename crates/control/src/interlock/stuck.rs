@@ -9,6 +9,7 @@
 //! would: so a step whose samples differ is no part of a run, whatever its median. Dithering is learned from
 //! the medians themselves, whose noise is as white as a sample's, only narrower.
 
+use libm::copysign;
 use pyrometry::amplifier::{Said, Sensor};
 use pyrometry::units::{Celsius, Millis, greater, lesser};
 
@@ -171,7 +172,7 @@ impl Track {
         if first || change != 0.0 {
             let turned = self.rising.is_some_and(|rising| rising * change <= -TURN_STEPS);
             self.learn(if turned { 1.0 } else { 0.0 });
-            self.rising = Some(if change < 0.0 { -1.0 } else { 1.0 });
+            self.rising = Some(copysign(1.0, change));
         } else {
             self.learn(0.0);
             if samples == Samples::Alike {

@@ -74,6 +74,11 @@ pub(super) enum Command {
         #[arg(long, value_name = "ADDRESS", default_value = DAEMON, help = HELP_DAEMON)]
         daemon: String,
     },
+    /// Silence the buzzer. The trip stands until it is cleared.
+    Silence {
+        #[arg(long, value_name = "ADDRESS", default_value = DAEMON, help = HELP_DAEMON)]
+        daemon: String,
+    },
     /// Skip what is left of this segment.
     NextSegment {
         #[arg(long, value_name = "ADDRESS", default_value = DAEMON, help = HELP_DAEMON)]

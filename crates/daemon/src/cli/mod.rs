@@ -62,6 +62,7 @@ fn obey(command: Command) -> Exit {
         Command::CarryOn { daemon } => Client::new(&daemon).order("carry-on"),
         Command::ShutOff { daemon } => Client::new(&daemon).order("shut-off"),
         Command::ClearTrip { daemon } => Client::new(&daemon).order("clear-trip"),
+        Command::Silence { daemon } => Client::new(&daemon).order("silence"),
         Command::NextSegment { daemon } => Client::new(&daemon).order("next-segment"),
         Command::EndClimb { daemon } => Client::new(&daemon).order("end-climb"),
         Command::AddMinutes { minutes, daemon } => Client::new(&daemon).add_minutes(minutes),

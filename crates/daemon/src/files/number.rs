@@ -92,6 +92,14 @@ number! {
     BusNumber, "integer", "a bus number", 0.0 to 31.0, such as "0";
     /// A chip select of a bus.
     ChipSelect, "integer", "a chip select", 0.0 to 7.0, such as "0";
+    /// An input of the converter.
+    ConverterInput, "integer", "an input's number", 0.0 to 7.0, such as "0";
+    /// The converter's reference.
+    ReferenceVolts, "number", "a tension in volts", 1.0 to 5.5, such as "3.3";
+    /// What a clamp gives.
+    AmpsPerVolt, "number", "a number of amperes for each volt", 0.1 to 1000.0, such as "30";
+    /// What is added to a measured current.
+    OffsetAmps, "number", "a current in amperes", -20.0 to 20.0, such as "-0.2";
     /// Operations a relay stands.
     Operations, "integer", "a number of operations", 1000.0 to 100000000.0, such as "100000";
 }

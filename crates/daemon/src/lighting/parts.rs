@@ -130,7 +130,8 @@ fn wired(kiln: &KilnFile) -> String {
     };
     let banks: Vec<_> = kiln.banks.iter().map(|bank| bank.line).collect();
     let probes: Vec<_> = kiln.probes.iter().map(|probe| (probe.connection, probe.lead)).collect();
-    let rest = (kiln.contactor, kiln.heartbeat, &kiln.contacts);
+    let clamps: Vec<_> = kiln.banks.iter().map(|bank| bank.clamp).collect();
+    let rest = (kiln.contactor, kiln.heartbeat, &kiln.contacts, kiln.signals, kiln.converter, clamps);
     super::edition(&format!("{board:?} {banks:?} {probes:?} {rest:?}"))
 }
 

@@ -4,6 +4,7 @@ use control::{Order, Outcome, Setup};
 use tokio::sync::oneshot;
 use trace::TraceFile;
 
+use super::cycle::Silenced;
 use super::firing::FiringSheet;
 use super::presence::PresenceAsked;
 use super::unlit::Unlit;
@@ -21,6 +22,8 @@ pub enum Ask {
     Order(Order, Answer<Outcome>),
     /// A light-up, with everything slow about it already done.
     LightUp(Box<Lighting>, Answer<Lit>),
+    /// That the buzzer be silent. No order to the firing: the trip stands.
+    Silence(Answer<Silenced>),
 }
 
 /// A firing ready to begin.

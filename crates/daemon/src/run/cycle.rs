@@ -5,6 +5,7 @@ mod heartbeat;
 mod latch_word;
 mod lighting;
 mod readings;
+mod signals;
 mod trust;
 
 use std::sync::Arc;
@@ -29,12 +30,15 @@ use super::presence::Watch;
 use super::shut_off::{Obeyed, ShutOff};
 use super::snapshot::{NotLit, Snapshot};
 use crate::clock::KilnClock;
+use crate::files::kiln::SignalParts;
 use crate::rate::RateMeter;
 use crate::store::{Health, Latched, Record, Recorded, Trouble};
 use heartbeat::Heartbeat;
 use latch_word::LatchWord;
 use readings::Readings;
 pub(crate) use readings::contact;
+use signals::Signals;
+pub use signals::Silenced;
 use trust::Trust;
 
 /// What a cycle is made of.
@@ -62,6 +66,8 @@ pub struct Parts<G> {
     pub clock: KilnClock,
     /// How long a press of the button at the kiln counts; `None` where none is asked.
     pub press_counts: Option<Millis>,
+    /// The outputs that heat nothing.
+    pub signals: SignalParts,
 }
 
 /// Everything the control thread owns.
@@ -103,6 +109,7 @@ pub struct Cycle<G> {
     segment: Option<u8>,
     stages: Stages,
     heartbeat: Heartbeat,
+    signals: Signals,
     sequence: u32,
     snapshots: watch::Sender<Option<Arc<Snapshot>>>,
 }
@@ -115,6 +122,7 @@ impl<G: Guard> Cycle<G> {
         let had_trip = parts.latched != Latched::Clear;
         let controller = at_rest(&parts.kiln, latch.trip());
         let presence = Watch::new(parts.press_counts);
+        let signals = Signals::new(parts.signals);
         let cycle = Self {
             presence,
             parts,
@@ -142,6 +150,7 @@ impl<G: Guard> Cycle<G> {
             segment: None,
             stages: Stages::default(),
             heartbeat: Heartbeat::default(),
+            signals,
             sequence: 0,
             snapshots,
         };
@@ -176,6 +185,7 @@ impl<G: Guard> Cycle<G> {
         }
         let contactor = self.beat(at, &decision);
         self.beat_outside(&decision);
+        self.signal(at, &decision);
         let outcomes = decision.outcomes.clone();
         if let Some(presses) = asked.pressed {
             self.shut_off = Obeyed { presses, outcome: outcomes.first().copied() };
@@ -352,6 +362,7 @@ impl<G: Guard> Cycle<G> {
             warden: self.warden,
             kept: self.parts.kept.clone(),
             shut_off: self.shut_off,
+            signals: self.signals.now,
             late_worst: self.late_worst,
             latch_unreadable: self.latch.unreadable.clone(),
             trouble: self.parts.health.trouble(),
@@ -363,6 +374,7 @@ impl<G: Guard> Cycle<G> {
 impl<G> Drop for Cycle<G> {
     fn drop(&mut self) {
         self.parts.board.hold().all_off();
+        self.quieten();
     }
 }
 

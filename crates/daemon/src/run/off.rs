@@ -7,7 +7,7 @@ use pyrometry::units::Millis;
 
 /// A board and, for a simulated one, its time.
 pub trait TimedBoard: Board + Send {
-    /// Lets time pass. A real kiln does this by itself.
+    /// Lets time pass, once before each step's reading. A real kiln does this by itself, and listens.
     fn pass(&mut self, span: Millis);
 }
 

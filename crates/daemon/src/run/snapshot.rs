@@ -4,7 +4,7 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use control::{Decision, Finding, PROBES_MOST};
-use hal::Level;
+use hal::{Level, PinFault, Signal};
 use heapless::Vec;
 use pyrometry::amplifier::Report;
 use pyrometry::heat_work::HeatWork;
@@ -53,12 +53,58 @@ pub struct Snapshot {
     pub kept: KeptPins,
     /// How far shut-offs were obeyed.
     pub shut_off: Obeyed,
+    /// What heats nothing.
+    pub signals: SignalsNow,
     /// How long after it was due the latest step since the start was done.
     pub late_worst: Duration,
     /// Why the latch on disk cannot be read.
     pub latch_unreadable: Option<Arc<str>>,
     /// What keeps the record from being kept.
     pub trouble: Option<Trouble>,
+}
+
+/// How an output that heats nothing was driven.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Driven {
+    /// To what.
+    pub level: Level,
+    /// Whether its pin followed.
+    pub pin: Result<(), PinFault>,
+}
+
+/// The outputs that heat nothing, those that are fitted.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct SignalsNow {
+    buzzer: Option<Driven>,
+    lamp: Option<Driven>,
+    vent: Option<Driven>,
+}
+
+impl SignalsNow {
+    /// How one was driven; `None` where it is not fitted.
+    #[must_use]
+    pub const fn of(&self, signal: Signal) -> Option<Driven> {
+        match signal {
+            Signal::Buzzer => self.buzzer,
+            Signal::Lamp => self.lamp,
+            Signal::Vent => self.vent,
+        }
+    }
+
+    /// Whether one is on; `None` where it is not fitted.
+    #[must_use]
+    pub fn is_on(&self, signal: Signal) -> Option<bool> {
+        self.of(signal).map(|driven| driven.level == Level::On)
+    }
+
+    pub(super) const fn put(&mut self, signal: Signal, driven: Driven) {
+        let place = match signal {
+            Signal::Buzzer => &mut self.buzzer,
+            Signal::Lamp => &mut self.lamp,
+            Signal::Vent => &mut self.vent,
+        };
+        *place = Some(driven);
+    }
 }
 
 /// A firing set for later that was not lit when its time came.

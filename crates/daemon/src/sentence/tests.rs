@@ -71,6 +71,7 @@ fn just_lit(text: &str) -> Snapshot {
         warden: Standing::Trusts,
         kept: KeptPins::default(),
         shut_off: Obeyed::default(),
+        signals: crate::run::SignalsNow::default(),
         late_worst: std::time::Duration::ZERO,
         latch_unreadable: None,
         trouble: None,

@@ -7,7 +7,8 @@
 )]
 
 use control::Phase;
-use serde::{Deserialize, Serialize};
+use serde::de::Error as _;
+use serde::{Deserialize, Deserializer, Serialize};
 use trace::wire::{Named, Order};
 
 use crate::run::Unlit;
@@ -37,6 +38,7 @@ pub struct Now {
     pub probes: Vec<Probe>,
     pub banks: Vec<Bank>,
     pub contactor: bool,
+    pub signals: Signals,
     pub trip: Option<Attention>,
     pub withheld: Option<Attention>,
     pub attention: Vec<Attention>,
@@ -116,6 +118,14 @@ pub struct Attention {
     pub part: Option<String>,
 }
 
+/// Whether what heats nothing is on; `None` where it is not fitted.
+#[derive(Debug, Serialize)]
+pub struct Signals {
+    pub buzzer: Option<bool>,
+    pub lamp: Option<bool>,
+    pub vent: Option<bool>,
+}
+
 #[derive(Debug, Serialize)]
 pub struct Cone {
     pub ordinal: f64,
@@ -155,7 +165,30 @@ pub struct Storage {
 
 #[derive(Debug, Deserialize)]
 pub struct OrderAsked {
-    pub order: Order,
+    pub order: Asked,
+}
+
+/// What a person asks for: of the firing, or of the daemon alone.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Asked {
+    Firing(Order),
+    /// That the buzzer be silent.
+    Silence,
+}
+
+impl Asked {
+    /// The name of what is asked of the daemon alone.
+    pub const SILENCE: &'static str = "silence";
+}
+
+impl<'de> Deserialize<'de> for Asked {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let asked = serde_json::Value::deserialize(deserializer)?;
+        if asked == Self::SILENCE {
+            return Ok(Self::Silence);
+        }
+        Order::deserialize(asked).map(Self::Firing).map_err(D::Error::custom)
+    }
 }
 
 #[derive(Debug, Serialize)]

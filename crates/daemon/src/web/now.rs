@@ -8,7 +8,7 @@ use axum::Json;
 use axum::extract::State as From;
 use axum::http::StatusCode;
 use control::{Phase, Segment};
-use hal::Level;
+use hal::{Level, Signal};
 use jiff::ZonedDateTime;
 use pyrometry::amplifier::Report;
 use pyrometry::heat_work::WitnessCone;
@@ -19,7 +19,8 @@ use super::caller::Caller;
 use super::error::Refusal;
 use super::uncertainty::uncertainty;
 use super::{
-    Attention, Bank, Cone, Firing, House, Kiln, LightUp, Now, Probe, Simulated, State, Storage, Witness,
+    Asked, Attention, Bank, Cone, Firing, House, Kiln, LightUp, Now, Probe, Signals, Simulated, State,
+    Storage, Witness,
 };
 use crate::run::{FiringSheet, LightUp as MayLight, Presence, Snapshot};
 use crate::sentence::sentence;
@@ -54,6 +55,11 @@ pub(super) fn now(house: &House, snapshot: &Snapshot) -> Now {
         probes: probes_now(house, snapshot),
         banks: banks_now(house, snapshot),
         contactor: snapshot.contactor == Level::On,
+        signals: Signals {
+            buzzer: snapshot.signals.is_on(Signal::Buzzer),
+            lamp: snapshot.signals.is_on(Signal::Lamp),
+            vent: snapshot.signals.is_on(Signal::Vent),
+        },
         trip: decision.trip.as_ref().map(|trip| attention::of_finding(trip, &house.kiln)),
         withheld: decision.withheld.as_ref().map(|withheld| attention::of_finding(withheld, &house.kiln)),
         attention: attention_of(house, snapshot, &time),
@@ -193,6 +199,9 @@ fn orders(house: &House, snapshot: &Snapshot) -> Vec<&'static str> {
     };
     if snapshot.latch_unreadable.is_some() && decision.phase != Phase::Tripped {
         orders.push("clear-trip");
+    }
+    if snapshot.signals.is_on(Signal::Buzzer) == Some(true) {
+        orders.push(Asked::SILENCE);
     }
     if house.looks_at_a_firing() && !orders.contains(&"shut-off") {
         orders.push("shut-off");

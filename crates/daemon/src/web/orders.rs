@@ -12,8 +12,8 @@ use tokio::sync::oneshot;
 
 use super::caller::Caller;
 use super::error::{Refusal, answer};
-use super::{House, OrderAnswer, OrderAsked, State};
-use crate::run::{self, Ask};
+use super::{Asked, House, OrderAnswer, OrderAsked, State};
+use crate::run::{self, Answer, Ask, Silenced};
 use crate::words;
 
 pub(super) async fn post(
@@ -22,14 +22,17 @@ pub(super) async fn post(
     asked: Result<Json<OrderAsked>, JsonRejection>,
 ) -> Result<Response, Refusal> {
     let Json(OrderAsked { order }) = asked?;
-    let order = Order::from(order);
+    let order = match order {
+        Asked::Firing(order) => Order::from(order),
+        Asked::Silence => return silence(&house).await,
+    };
     let outcome = if order == Order::ShutOff {
         let leaves_it_off = house.looks_at_a_firing();
         let obeyed = run::obeyed(house.snapshots.clone(), house.shut_off.press()).await;
         // No firing is under way, but one that was ended now stays so.
         if leaves_it_off { obeyed.map(|_| Outcome::Taken) } else { obeyed }
     } else {
-        give(&house, order)?.await.ok()
+        ask(&house, |reply| Ask::Order(order, reply))?.await.ok()
     };
     match outcome {
         Some(Outcome::Taken) => Ok(answer(StatusCode::OK, OrderAnswer { outcome: "taken", why: None })),
@@ -42,9 +45,24 @@ pub(super) async fn post(
     }
 }
 
-fn give(house: &House, order: Order) -> Result<oneshot::Receiver<Outcome>, Refusal> {
+async fn silence(house: &House) -> Result<Response, Refusal> {
+    match ask(house, Ask::Silence)?.await {
+        Ok(Silenced::Quiet) => {
+            tracing::info!("somebody silenced the buzzer");
+            Ok(answer(StatusCode::OK, OrderAnswer { outcome: "taken", why: None }))
+        }
+        Ok(Silenced::DidNotSound) => {
+            let why = Some("No buzzer sounds.".to_owned());
+            Ok(answer(StatusCode::CONFLICT, OrderAnswer { outcome: "refused", why }))
+        }
+        Err(_) => Err(gone()),
+    }
+}
+
+/// Asks the control thread; gives where the answer comes.
+fn ask<T>(house: &House, asked: impl FnOnce(Answer<T>) -> Ask) -> Result<oneshot::Receiver<T>, Refusal> {
     let (reply, replied) = oneshot::channel();
-    match house.asks.try_send(Ask::Order(order, reply)) {
+    match house.asks.try_send(asked(reply)) {
         Ok(()) => Ok(replied),
         Err(TrySendError::Full(_)) => {
             Err(Refusal::new(StatusCode::SERVICE_UNAVAILABLE, "Too many orders at once; try again."))

@@ -2,6 +2,7 @@
 
 mod heartbeat;
 mod lighting;
+mod signals;
 mod stand;
 mod time;
 #[path = "../common/told_clock.rs"]

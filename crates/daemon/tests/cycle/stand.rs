@@ -8,14 +8,15 @@ use std::time::{Duration, Instant};
 use control::{Carried, Kiln, Order, Outcome};
 use daemon::clock::KilnClock;
 use daemon::files::Source;
+use daemon::files::kiln::SignalParts;
 use daemon::files::schedule;
 use daemon::run::{
     Ask, ControlThread, Cycle, FiringSheet, KeptPins, Lighting, OwnWarden, Pace, Parts, PresenceAsked,
-    SharedBoard, ShutOff, Snapshot, TimedBoard, Unlit,
+    SharedBoard, ShutOff, Silenced, Snapshot, TimedBoard, Unlit,
 };
 use daemon::store::{Health, Latched, Record};
 use daemon::{heads, kilns};
-use hal::{Board, Contactor, Level, PinFault, Sensed};
+use hal::{Board, Contactor, Level, PinFault, Sensed, Signal};
 use pyrometry::amplifier::{ChipFaults, Report, Said};
 use pyrometry::units::{Amps, Celsius, Millis};
 use tokio::sync::{oneshot, watch};
@@ -42,6 +43,17 @@ pub(crate) struct Wires {
     reads: Mutex<u32>,
     pub(crate) banks: Mutex<[bool; 8]>,
     pub(crate) contactor: AtomicBool,
+    pub(crate) signal_pins_dead: AtomicBool,
+    /// The outputs that heat nothing and are on, as they came on.
+    signals_on: Mutex<Vec<Signal>>,
+    /// What the readings are raised by, °C.
+    pub(crate) warmer_c: AtomicU64,
+}
+
+impl Wires {
+    pub(crate) fn is_on(&self, signal: Signal) -> bool {
+        self.signals_on.lock().expect("whole").contains(&signal)
+    }
 }
 
 pub(crate) struct Bench(pub(crate) Arc<Wires>);
@@ -61,7 +73,10 @@ impl Board for Bench {
         *reads += 1;
         let wobble_c = f64::from(*reads * 7919 % 13) * 0.02;
         let degrees = |celsius| Celsius::new(celsius).expect("a temperature");
-        let said = Said::Reading { junction: degrees(21.0 + wobble_c), cold_junction: degrees(22.0) };
+        #[allow(clippy::cast_precision_loss, reason = "some hundred degrees")]
+        let warmer_c = self.0.warmer_c.load(Ordering::Relaxed) as f64;
+        let junction = degrees(21.0 + warmer_c + wobble_c);
+        let said = Said::Reading { junction, cold_junction: degrees(22.0) };
         Report::single(said, ChipFaults::NONE)
     }
 
@@ -98,6 +113,18 @@ impl Board for Bench {
         Ok(())
     }
 
+    fn set_signal(&mut self, signal: Signal, level: Level) -> Result<(), PinFault> {
+        if self.0.signal_pins_dead.load(Ordering::Relaxed) {
+            return Err(PinFault);
+        }
+        let mut on = self.0.signals_on.lock().expect("whole");
+        on.retain(|known| *known != signal);
+        if level == Level::On {
+            on.push(signal);
+        }
+        Ok(())
+    }
+
     fn all_off(&mut self) {
         *self.0.banks.lock().expect("whole") = [false; 8];
     }
@@ -128,19 +155,30 @@ pub(crate) struct Stand {
 
 impl Stand {
     pub(crate) fn new(latched: Latched, queue: usize) -> Self {
-        Self::with(KilnClock::simulated(), None, latched, queue)
+        Self::with(KilnClock::simulated(), None, SignalParts::default(), latched, queue)
     }
 
     /// By a clock of its own.
     pub(crate) fn by(clock: KilnClock, latched: Latched, queue: usize) -> Self {
-        Self::with(clock, None, latched, queue)
+        Self::with(clock, None, SignalParts::default(), latched, queue)
     }
 
     pub(crate) fn counting_presses_for(press_counts: Option<Millis>, latched: Latched, queue: usize) -> Self {
-        Self::with(KilnClock::simulated(), press_counts, latched, queue)
+        Self::with(KilnClock::simulated(), press_counts, SignalParts::default(), latched, queue)
     }
 
-    fn with(clock: KilnClock, press_counts: Option<Millis>, latched: Latched, queue: usize) -> Self {
+    /// With outputs that heat nothing.
+    pub(crate) fn signalling(signals: SignalParts, latched: Latched) -> Self {
+        Self::with(KilnClock::simulated(), None, signals, latched, 4096)
+    }
+
+    fn with(
+        clock: KilnClock,
+        press_counts: Option<Millis>,
+        signals: SignalParts,
+        latched: Latched,
+        queue: usize,
+    ) -> Self {
         let wires = Arc::new(Wires::default());
         let (asks, asked) = sync_channel(8);
         let shut_off = ShutOff::default();
@@ -158,6 +196,7 @@ impl Stand {
             health: Health::default(),
             clock,
             press_counts,
+            signals,
         });
         let folder = tempfile::tempdir().expect("a folder");
         Self { wires, cycle, snapshots, asks, shut_off, records, kiln, second: 0, folder }
@@ -225,6 +264,13 @@ impl Stand {
     pub(crate) fn order(&mut self, order: Order) -> Outcome {
         let (answer, mut answered) = oneshot::channel();
         self.asks.try_send(Ask::Order(order, answer)).expect("room");
+        self.step();
+        answered.try_recv().expect("answered in the same step")
+    }
+
+    pub(crate) fn silence(&mut self) -> Silenced {
+        let (answer, mut answered) = oneshot::channel();
+        self.asks.try_send(Ask::Silence(answer)).expect("room");
         self.step();
         answered.try_recv().expect("answered in the same step")
     }

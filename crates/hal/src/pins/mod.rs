@@ -17,7 +17,7 @@ pub use simulated::SimulatedPins;
 pub use wired::WiredPins;
 pub use wiring::{Computer, Energised, Output, Wiring};
 
-use crate::{Level, PinFault};
+use crate::{Level, PinFault, Signal};
 
 /// Banks that have a pin, wired or not.
 pub const BANK_PINS: u8 = 8;
@@ -32,6 +32,8 @@ pub enum Pin {
     /// The heartbeat for an outside relay, which only its edges keep closed: neither level energises
     /// anything.
     Heartbeat,
+    /// An output that heats nothing.
+    Signal(Signal),
 }
 
 /// The output pins of one kiln. Any number of programs may hold them; who may drive which is theirs to
@@ -47,7 +49,10 @@ pub trait Pins: Send {
     /// Every bank that has a pin.
     fn banks(&self) -> Vec<Pin>;
 
-    /// Every pin whose level energises something, the contactor first: where only one pin can still be
+    /// Every output that heats nothing and has a pin.
+    fn signals(&self) -> Vec<Signal>;
+
+    /// Every pin whose level heats, the contactor first: where only one pin can still be
     /// driven, it takes all heat.
     fn energising(&self) -> Vec<Pin> {
         core::iter::once(Pin::Contactor).chain(self.banks()).collect()
@@ -58,12 +63,19 @@ pub trait Pins: Send {
         off(self, &self.banks())
     }
 
-    /// Drives every pin off, also after one that fails.
+    /// Drives every pin that heats off, also after one that fails.
     fn all_off(&mut self) -> Result<(), PinFault> {
         off(self, &self.energising())
     }
 
-    /// Which pins are on, or cannot be read.
+    /// Drives buzzer and vent off, also after one that fails. The lamp stays as it is: a hot kiln is no
+    /// colder for having lost its controller.
+    fn quieten(&mut self) -> Result<(), PinFault> {
+        let loud = self.signals().into_iter().filter(|signal| *signal != Signal::Lamp);
+        off(self, &loud.map(Pin::Signal).collect::<Vec<_>>())
+    }
+
+    /// Which pins that heat are on, or cannot be read.
     fn not_off(&mut self) -> Vec<Pin> {
         let mut pins = self.energising();
         pins.retain(|pin| self.level(*pin) != Ok(Level::Off));

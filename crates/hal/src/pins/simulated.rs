@@ -4,8 +4,8 @@
 //! the same, or killing programs would prove nothing. Levels written here stand in the kernel's
 //! page cache, seen by every program at once; no program's death changes them.
 //!
-//! The bytes are `0` and `1`, the banks in the kiln file's order, then the contactor, then the
-//! heartbeat: a person can read the file with `cat`.
+//! The bytes are `0` and `1`, the banks in the kiln file's order, then the contactor, the heartbeat,
+//! buzzer, lamp and vent: a person can read the file with `cat`.
 
 use std::fs::{File, OpenOptions, TryLockError};
 use std::io;
@@ -14,9 +14,9 @@ use std::path::Path;
 use std::vec::Vec;
 
 use super::{BANK_PINS, NotOwned, Pin, Pins};
-use crate::{Level, PinFault};
+use crate::{Level, PinFault, Signal};
 
-const PINS: u8 = BANK_PINS + 2;
+const PINS: u8 = BANK_PINS + 5;
 const OFF: u8 = b'0';
 const ON: u8 = b'1';
 
@@ -67,6 +67,10 @@ impl Pins for SimulatedPins {
     fn banks(&self) -> Vec<Pin> {
         (0..BANK_PINS).map(Pin::Bank).collect()
     }
+
+    fn signals(&self) -> Vec<Signal> {
+        Signal::ALL.to_vec()
+    }
 }
 
 fn place(pin: Pin) -> Result<u64, PinFault> {
@@ -74,6 +78,9 @@ fn place(pin: Pin) -> Result<u64, PinFault> {
         Pin::Bank(bank) => (bank < BANK_PINS).then_some(u64::from(bank)),
         Pin::Contactor => Some(u64::from(BANK_PINS)),
         Pin::Heartbeat => Some(u64::from(BANK_PINS) + 1),
+        Pin::Signal(Signal::Buzzer) => Some(u64::from(BANK_PINS) + 2),
+        Pin::Signal(Signal::Lamp) => Some(u64::from(BANK_PINS) + 3),
+        Pin::Signal(Signal::Vent) => Some(u64::from(BANK_PINS) + 4),
     }
     .ok_or(PinFault)
 }
@@ -110,7 +117,32 @@ mod tests {
         let mut found = SimulatedPins::open(&place.0).expect("pins");
         assert_eq!(found.not_off(), [Pin::Contactor, Pin::Bank(7)]);
         found.all_off().expect("driven");
-        assert_eq!(std::fs::read(&place.0).expect("a file"), b"0000000000");
+        assert_eq!(std::fs::read(&place.0).expect("a file"), b"0000000000000");
+    }
+
+    #[test]
+    fn what_heats_goes_off_alone_and_buzzer_and_vent_but_not_the_lamp_are_quietened() {
+        let place = Place::new("quieten");
+        let mut pins = SimulatedPins::open(&place.0).expect("pins");
+        for pin in [Pin::Bank(0), Pin::Contactor, Pin::Heartbeat] {
+            pins.drive(pin, Level::On).expect("driven");
+        }
+        for signal in Signal::ALL {
+            pins.drive(Pin::Signal(signal), Level::On).expect("driven");
+        }
+        pins.all_off().expect("driven");
+        assert_eq!(std::fs::read(&place.0).expect("a file"), b"0000000001111");
+        pins.quieten().expect("driven");
+        assert_eq!(std::fs::read(&place.0).expect("a file"), b"0000000001010");
+    }
+
+    #[test]
+    fn pins_of_an_earlier_version_keep_their_levels_and_get_what_they_lack() {
+        let place = Place::new("earlier");
+        std::fs::write(&place.0, b"0100000010").expect("written");
+        let mut pins = SimulatedPins::open(&place.0).expect("pins");
+        assert_eq!(pins.not_off(), [Pin::Contactor, Pin::Bank(1)]);
+        assert_eq!(pins.level(Pin::Signal(Signal::Vent)), Ok(Level::Off));
     }
 
     #[test]
@@ -118,7 +150,7 @@ mod tests {
         let place = Place::new("nonsense");
         let mut pins = SimulatedPins::open(&place.0).expect("pins");
         assert_eq!(pins.drive(Pin::Bank(BANK_PINS), Level::On), Err(PinFault));
-        std::fs::write(&place.0, b"00x0000000").expect("written");
+        std::fs::write(&place.0, b"00x0000000000").expect("written");
         assert_eq!(pins.level(Pin::Bank(2)), Err(PinFault));
         assert_eq!(pins.not_off(), [Pin::Bank(2)]);
     }

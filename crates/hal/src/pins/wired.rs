@@ -7,7 +7,7 @@ use std::vec::Vec;
 
 use super::{Energised, NotOwned, Output, Pin, Pins, Wiring};
 use crate::gpio::{self, Gpio};
-use crate::{Level, PinFault};
+use crate::{Level, PinFault, Signal};
 
 /// A computer's pins with what each drives.
 pub struct WiredPins {
@@ -51,6 +51,7 @@ impl WiredPins {
             Pin::Heartbeat => {
                 self.wiring.heartbeat.map(|number| Output { number, energised: Energised::High })
             }
+            Pin::Signal(signal) => self.wiring.signal(signal),
         }
         .ok_or(PinFault)
     }
@@ -74,6 +75,10 @@ impl Pins for WiredPins {
 
     fn banks(&self) -> Vec<Pin> {
         (0..).map(Pin::Bank).take(self.wiring.banks.len()).collect()
+    }
+
+    fn signals(&self) -> Vec<Signal> {
+        self.wiring.signals.iter().map(|(signal, _)| *signal).collect()
     }
 }
 
@@ -128,6 +133,10 @@ mod tests {
             contactor: output(25, Energised::High),
             banks: std::vec![output(22, Energised::High), output(5, Energised::Low)],
             heartbeat: None,
+            signals: std::vec![
+                (Signal::Buzzer, output(12, Energised::Low)),
+                (Signal::Lamp, output(13, Energised::High)),
+            ],
         };
         WiredPins::on(Box::new(bench.clone()), wiring)
     }
@@ -157,10 +166,25 @@ mod tests {
     }
 
     #[test]
+    fn a_signal_is_neither_energising_nor_off_with_the_heat_and_the_lamp_is_not_quietened() {
+        let bench = Bench::default();
+        let mut pins = pins(&bench);
+        for signal in [Signal::Buzzer, Signal::Lamp] {
+            pins.drive(Pin::Signal(signal), Level::On).expect("driven");
+        }
+        assert_eq!(pins.not_off(), []);
+        pins.all_off().expect("driven");
+        assert_eq!((bench.driven()[&12], bench.driven()[&13]), (PinLevel::Low, PinLevel::High));
+        pins.quieten().expect("driven");
+        assert_eq!((bench.driven()[&12], bench.driven()[&13]), (PinLevel::High, PinLevel::High));
+    }
+
+    #[test]
     fn what_is_not_wired_is_a_fault() {
         let mut pins = pins(&Bench::default());
         assert_eq!(pins.drive(Pin::Bank(2), Level::On), Err(PinFault));
         assert_eq!(pins.drive(Pin::Heartbeat, Level::On), Err(PinFault));
+        assert_eq!(pins.drive(Pin::Signal(Signal::Vent), Level::On), Err(PinFault));
         assert_eq!(pins.level(Pin::Bank(2)), Err(PinFault));
     }
 }

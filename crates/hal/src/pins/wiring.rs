@@ -6,8 +6,9 @@
 //! bank 22 high
 //! bank 23 low
 //! heartbeat 26
+//! buzzer 12 high
 //! ```
-//! Banks stand in the kiln file's order; `high` or `low` is the level that energises; the other computer
+//! Banks stand in the kiln file's order; `buzzer`, `lamp` and `vent` are where they are fitted; `high` or `low` is the level that energises; the other computer
 //! is `linux` with its GPIO chip, such as `computer linux /dev/gpiochip0`. Lines that begin with `#` are
 //! for people.
 
@@ -20,8 +21,8 @@ use std::vec::Vec;
 use std::{format, writeln};
 
 use super::BANK_PINS;
-use crate::Level;
 use crate::gpio::PinLevel;
+use crate::{Level, Signal};
 
 /// Which level of the pin energises what it drives.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -64,6 +65,8 @@ pub struct Wiring {
     pub banks: Vec<Output>,
     /// The heartbeat, where one is fitted.
     pub heartbeat: Option<u16>,
+    /// What heats nothing, each at most once.
+    pub signals: Vec<(Signal, Output)>,
 }
 
 impl Energised {
@@ -91,9 +94,16 @@ impl Output {
 }
 
 impl Wiring {
-    /// Every output that energises something, the contactor first.
+    /// Every output that energises something, the contactor first, then the banks.
     pub fn outputs(&self) -> impl Iterator<Item = Output> + '_ {
-        core::iter::once(self.contactor).chain(self.banks.iter().copied())
+        let signals = self.signals.iter().map(|(_, output)| *output);
+        core::iter::once(self.contactor).chain(self.banks.iter().copied()).chain(signals)
+    }
+
+    /// The output of a signal, where it is fitted.
+    #[must_use]
+    pub fn signal(&self, signal: Signal) -> Option<Output> {
+        self.signals.iter().find(|(fitted, _)| *fitted == signal).map(|(_, output)| *output)
     }
 
     /// The wiring in a file; `None` where the file holds simulated pins, or is not there.
@@ -112,7 +122,8 @@ impl Wiring {
 
     /// The wiring in a file's text.
     pub fn from_text(text: &str) -> Result<Self, String> {
-        let (mut computer, mut contactor, mut banks, mut heartbeat) = (None, None, Vec::new(), None);
+        let (mut computer, mut contactor, mut heartbeat) = (None, None, None);
+        let (mut banks, mut signals) = (Vec::new(), Vec::new());
         for (number, line) in (1..).zip(text.lines()) {
             if line.is_empty() || line.starts_with('#') {
                 continue;
@@ -127,7 +138,13 @@ impl Wiring {
                     banks.push(output_of(rest).ok_or_else(wrong)?);
                     banks.len() <= usize::from(BANK_PINS)
                 }
-                _ => return Err(wrong()),
+                _ => {
+                    let signal = Signal::ALL.into_iter().find(|signal| signal.name() == what);
+                    let signal = signal.ok_or_else(wrong)?;
+                    let once = signals.iter().all(|(fitted, _)| *fitted != signal);
+                    signals.push((signal, output_of(rest).ok_or_else(wrong)?));
+                    once
+                }
             };
             if !once {
                 return Err(format!("line {number} is one too many: {line:?}"));
@@ -135,7 +152,7 @@ impl Wiring {
         }
         match (computer, contactor) {
             (Some(computer), Some(contactor)) if !banks.is_empty() => {
-                Ok(Self { computer, contactor, banks, heartbeat })
+                Ok(Self { computer, contactor, banks, heartbeat, signals })
             }
             _ => Err("computer, contactor and at least one bank are needed".to_string()),
         }
@@ -149,7 +166,9 @@ impl fmt::Display for Wiring {
             Computer::Linux { gpio_chip } => writeln!(f, "computer linux {}", gpio_chip.display())?,
         }
         let outputs = core::iter::once(("contactor", self.contactor));
-        for (what, output) in outputs.chain(self.banks.iter().map(|bank| ("bank", *bank))) {
+        let banks = self.banks.iter().map(|bank| ("bank", *bank));
+        let signals = self.signals.iter().map(|(signal, output)| (signal.name(), *output));
+        for (what, output) in outputs.chain(banks).chain(signals) {
             writeln!(f, "{what} {} {}", output.number, output.energised.word())?;
         }
         self.heartbeat.map_or(Ok(()), |pin| writeln!(f, "heartbeat {pin}"))
@@ -174,8 +193,8 @@ fn output_of(rest: &str) -> Option<Output> {
 mod tests {
     use super::*;
 
-    const TEXT: &str =
-        "# by hand\ncomputer linux /dev/gpiochip0\ncontactor 25 high\nbank 22 low\nheartbeat 26\n";
+    const TEXT: &str = "# by hand\ncomputer linux /dev/gpiochip0\ncontactor 25 high\nbank 22 low\n\
+                        heartbeat 26\nvent 12 low\nlamp 13 high\n";
 
     #[test]
     fn what_is_written_is_read_back() {
@@ -184,6 +203,9 @@ mod tests {
         assert_eq!(wiring.contactor, Output { number: 25, energised: Energised::High });
         assert_eq!(wiring.banks, [Output { number: 22, energised: Energised::Low }]);
         assert_eq!(wiring.heartbeat, Some(26));
+        let vent = Output { number: 12, energised: Energised::Low };
+        assert_eq!((wiring.signal(Signal::Vent), wiring.signal(Signal::Buzzer)), (Some(vent), None));
+        assert_eq!(wiring.outputs().count(), 4);
         assert_eq!(Wiring::from_text(&wiring.to_string()), Ok(wiring.clone()));
         let header = Wiring { computer: Computer::RaspberryPi, heartbeat: None, ..wiring };
         assert_eq!(Wiring::from_text(&header.to_string()), Ok(header));
@@ -201,6 +223,8 @@ mod tests {
             ("# \nbank high 22\n", "line 2 "),
             ("bank 70000 high\n", "line 1 "),
             ("oven 3 high\n", "line 1 "),
+            ("lamp 3\n", "line 1 "),
+            ("lamp 3 high\nlamp 4 high\n", "line 2 is one too many"),
         ] {
             let why = Wiring::from_text(strange).expect_err(strange);
             assert!(why.contains(line), "{strange:?}: {why}");

@@ -178,6 +178,20 @@ fn sr_04_a_missing_sample_does_not_make_the_noise_before_it_forgotten() {
 }
 
 #[test]
+fn sr_04_a_reading_that_moved_one_way_is_not_taken_for_one_that_dithers() {
+    // A word a second and six a second, up and down: no noise, so standing still is told by nothing yet.
+    for words_per_s in [1.0, -1.0, 6.0, -6.0] {
+        let mut rig = Rig::climbing();
+        let moved = |second: f64| 500.0 + words_per_s * second / WORDS_PER_C;
+        assert_eq!(rig.read_for(300, moved), None);
+        for _ in 0..80 {
+            let judgement = rig.read(moved(299.0));
+            assert!(judgement.notices.is_empty() && judgement.trip.is_none(), "{words_per_s}");
+        }
+    }
+}
+
+#[test]
 fn sr_09_samples_that_differ_excuse_no_fall_of_their_median() {
     let mut rig = Rig::climbing();
     for step in 0..120 {

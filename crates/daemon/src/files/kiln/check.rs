@@ -4,7 +4,7 @@ use std::net::SocketAddr;
 
 use control::Kiln;
 use hal::amplifier::Mains;
-use insight::guess;
+use insight::{Body, guess};
 use pyrometry::constant;
 use pyrometry::units::{Celsius, CelsiusDelta, Millis, Watts};
 
@@ -13,7 +13,8 @@ use super::parts::{self, whole};
 use super::wire::{KilnSections, OutageSection, PageSection, SimulatedSection};
 use super::words::{BoardKind, ReturnWord};
 use super::{
-    BankPart, Board, KilnFile, Line, Outage, ProbePart, Simulated, Tariff, contacts, heartbeat, pins,
+    BankPart, Board, KilnFile, Line, Outage, ProbePart, Simulated, Tariff, contacts, currents, heartbeat,
+    pins, signals,
 };
 use crate::files::problem::{Problems, Told};
 use crate::files::scale::Scale;
@@ -51,18 +52,14 @@ pub(super) fn kiln(file: &KilnSections, problems: &mut Problems) -> Option<KilnF
     let contactor = contactor(file, &board, problems);
     let contacts = contacts::contacts(file, &board, problems).ok()?;
     let presence = contacts::presence(file, &contacts, problems);
+    let signals = signals::signals(file, &board, problems);
+    let converter = currents::converter(file, &board, problems);
     let (probe_parts, probes) = probes(file, ceiling?, scale, &board, problems)?;
     let (bank_parts, banks) = banks(file, &governors?, supply?, &board, problems)?;
     if !problems.is_empty() {
         return None; // more parts than the controller holds are among the problems
     }
-    let rated_w: f64 = banks.iter().map(|bank| bank.power.w()).sum();
-    let model = guess(&body, Watts::new(rated_w)?, load_kg)
-        .map_err(|fault| {
-            let wrong = format!("no kiln can be like this: its {} is out of all bounds", fault.field);
-            problems.add(&file.kiln.span, wrong, "check size, wall, load and power");
-        })
-        .ok()?;
+    let model = model(file, &body, &banks, load_kg, problems)?;
     let Limits { firing_longest, stay_longest, open_below } = limits?;
     let (ceiling, supply_limit) = (ceiling?, supply?);
     let (probes, banks) = (probes.into_iter().collect(), banks.into_iter().collect());
@@ -80,6 +77,8 @@ pub(super) fn kiln(file: &KilnSections, problems: &mut Problems) -> Option<KilnF
         probes: probe_parts,
         contactor: contactor.ok()?,
         heartbeat: heartbeat::pin(file),
+        signals: signals.ok()?,
+        converter: converter.ok()?,
         contacts,
         presence: presence.ok()?,
         outage: outage?,
@@ -87,6 +86,22 @@ pub(super) fn kiln(file: &KilnSections, problems: &mut Problems) -> Option<KilnF
         tariff: tariff(file),
         kiln: Kiln { probes, banks, ceiling, supply_limit, firing_longest, stay_longest, open_below, model },
     })
+}
+
+fn model(
+    file: &KilnSections,
+    body: &Body,
+    banks: &[control::Bank],
+    load_kg: f64,
+    problems: &mut Problems,
+) -> Option<control::KilnModel> {
+    let rated_w: f64 = banks.iter().map(|bank| bank.power.w()).sum();
+    guess(body, Watts::new(rated_w)?, load_kg)
+        .map_err(|fault| {
+            let wrong = format!("no kiln can be like this: its {} is out of all bounds", fault.field);
+            problems.add(&file.kiln.span, wrong, "check size, wall, load and power");
+        })
+        .ok()
 }
 
 fn probes(
@@ -118,7 +133,8 @@ fn banks(
         let bank = parts::bank(found, *governor, supply, problems);
         let bank =
             bank.map(|bank| control::Bank { current: parts::current(&bank, &file.kiln.value), ..bank });
-        let line = pins::line(found.pin.as_ref(), found.active.as_ref(), &found.name, board, problems);
+        let (what, span) = (format!("bank \"{}\"", found.name.value.0), &found.name.span);
+        let line = pins::line((&found.pin, &found.active), &what, span, board, problems);
         Some((parts::bank_part(found, line.ok()?), bank?))
     });
     let read: Vec<Option<_>> = read.collect();

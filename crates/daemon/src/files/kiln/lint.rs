@@ -3,11 +3,11 @@
 use pyrometry::calibration::UNQUESTIONED_C;
 use pyrometry::units::{Celsius, CelsiusDelta};
 
-use super::contacts;
-use super::pins::{self, SAFE_PIN};
+use super::duties::{self, Duty};
+use super::pins::{self, Role, SAFE_PIN};
 use super::wire::KilnSections;
 use super::words::{ActiveLevel, BoardKind, SwitchWord};
-use super::{Board, KilnFile};
+use super::{Board, KilnFile, contacts, currents};
 use crate::files::problem::Problems;
 
 /// Window below which a contactor closes more than 600 times an hour (small contactors' limit,
@@ -19,6 +19,7 @@ pub(super) fn kiln(file: &KilnSections, kiln: &KilnFile, notes: &mut Problems) {
         note_pins(file, notes);
     }
     contacts::note(file, kiln.presence, &kiln.contacts, notes);
+    currents::note(file, kiln, notes);
     note_supply(file, kiln, notes);
     note_wires(file, kiln, notes);
     note_switches(file, kiln, notes);
@@ -30,23 +31,29 @@ pub(super) fn kiln(file: &KilnSections, kiln: &KilnFile, notes: &mut Problems) {
     }
 }
 
-/// Pins that need care; those that energise at boot are refused (`pins`).
+/// Pins that need care; those that energise at boot, and those that must be left alone, are refused
+/// (`pins`).
 fn note_pins(file: &KilnSections, notes: &mut Problems) {
-    for output in pins::used(file) {
-        let Some(active) = output.active else { continue };
-        let (pin, span, what) = (output.pin.value.0, &output.pin.span, &output.what);
-        match active.value {
-            ActiveLevel::Low => notes.warn(
+    for used in pins::used(file) {
+        let (pin, span, what) = (used.pin.value.0, &used.pin.span, &used.what);
+        if let Some(Duty::Doubtful(duty)) = duties::of(pin) {
+            notes.warn(span, format!("GPIO {pin} {duty}; {what} is on it"), duties::FREE);
+        }
+        match (used.role, used.active.map(|active| active.value)) {
+            (Role::Heats, Some(ActiveLevel::Low)) => notes.warn(
                 span,
                 format!("{what} is active low: a broken wire or a dead supply at the pin can energise it"),
                 SAFE_PIN,
             ),
-            ActiveLevel::High if pin == 14.0 || pin == 15.0 => notes.warn(
-                span,
-                format!("GPIO {pin} is the serial console: it moves at boot, and {what} with it"),
-                "use another pin of 9 to 27",
-            ),
-            ActiveLevel::High => {}
+            (Role::Signals, Some(ActiveLevel::High | ActiveLevel::Low)) => {
+                if let Some((pull, active)) = pins::on_at_boot(&used) {
+                    let wrong = format!(
+                        "GPIO {pin} is pulled {pull} at boot: {what}, active {active}, is on until saggar runs"
+                    );
+                    notes.warn(span, wrong, format!("{}, active high", duties::FREE));
+                }
+            }
+            (Role::Heats | Role::Signals | Role::Beats | Role::Senses, _) => {}
         }
     }
 }

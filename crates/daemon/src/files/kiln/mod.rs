@@ -4,16 +4,21 @@ mod body;
 mod check;
 mod chip;
 mod contacts;
+mod currents;
+mod duties;
 mod heartbeat;
 mod lint;
 mod parts;
 mod pins;
 mod points;
+mod signals;
 mod uncertainty;
 mod wire;
 mod wiring;
 mod words;
 
+#[cfg(test)]
+mod board_tests;
 #[cfg(test)]
 mod tests;
 
@@ -33,6 +38,8 @@ use super::problem::{Checked, Problems, Refused, Source};
 use super::scale::Scale;
 use super::{LoadError, read_source};
 
+pub use currents::{ClampPart, ConverterPart};
+pub use signals::{SignalPart, SignalParts, VentPart};
 pub use uncertainty::{BOX, Uncertain, say_uncertainty};
 pub use words::{ActiveLevel, BoardKind, ToleranceClass};
 
@@ -68,6 +75,10 @@ pub struct KilnFile {
     pub contactor: Option<Line>,
     /// The GPIO of the heartbeat, where an outside relay is fitted that its edges keep closed.
     pub heartbeat: Option<u16>,
+    /// What it drives besides, which heats nothing.
+    pub signals: SignalParts,
+    /// The converter of its current clamps.
+    pub converter: Option<ConverterPart>,
     /// What else the board senses.
     pub contacts: Vec<ContactPart>,
     /// How a person shows to be at the kiln at light-up.
@@ -166,6 +177,8 @@ pub struct BankPart {
     pub line: Option<Line>,
     /// Operations its switch stands, where the file says.
     pub rated_operations: Option<u64>,
+    /// The clamp that measures its current.
+    pub clamp: Option<ClampPart>,
 }
 
 /// What only people and the board need of a probe.

@@ -8,7 +8,7 @@ use pyrometry::units::{Amps, Celsius, CelsiusDelta, Millis, Watts};
 
 use super::body::lasting;
 use super::wire::{BankSection, KilnSection, KilnSections, ProbeSection};
-use super::{BankPart, Line, ProbePart, points};
+use super::{BankPart, Line, ProbePart, currents, points};
 use crate::files::leaf::{Lasting, Text};
 use crate::files::number::Difference;
 use crate::files::problem::Problems;
@@ -136,10 +136,12 @@ pub(super) fn current(bank: &Bank, kiln: &KilnSection) -> Option<Amps> {
 
 /// What only people and the board need of a bank.
 pub(super) fn bank_part(section: &BankSection, line: Option<Line>) -> BankPart {
+    let clamp = section.current.as_ref().and_then(|clamp| currents::clamp(&clamp.value));
     BankPart {
         name: section.name.value.0.clone(),
         line,
         rated_operations: section.rated_operations.as_ref().and_then(|rated| whole(rated.value.0)),
+        clamp,
     }
 }
 

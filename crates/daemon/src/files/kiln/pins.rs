@@ -1,11 +1,14 @@
 //! Pins and buses: what drives what, and what must not be shared.
 
+use std::ops::Range;
+
 use hal::bus::Connection;
 
+use super::duties::Duty;
 use super::parts::whole;
 use super::wire::{KilnSections, ProbeSection};
 use super::words::{ActiveLevel, BoardKind};
-use super::{Board, Line, contacts, heartbeat};
+use super::{Board, Line, contacts, duties, heartbeat, signals};
 use crate::files::number::PinNumber;
 use crate::files::problem::{Problems, Told};
 use crate::files::wire::At;
@@ -19,6 +22,20 @@ pub(super) struct Used<'a> {
     pub(super) pin: &'a At<PinNumber>,
     /// The level that energises; only outputs have one.
     pub(super) active: Option<&'a At<ActiveLevel>>,
+    pub(super) role: Role,
+}
+
+/// What a pin is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Role {
+    /// It switches heat.
+    Heats,
+    /// It switches what heats nothing.
+    Signals,
+    /// Its edges keep an outside relay closed.
+    Beats,
+    /// It senses a contact.
+    Senses,
 }
 
 /// Everything that the file gives a pin, the contactor first.
@@ -27,17 +44,19 @@ pub(super) fn used(file: &KilnSections) -> Vec<Used<'_>> {
         what: "the contactor".to_owned(),
         pin: &warden.value.contactor_pin,
         active: Some(&warden.value.active),
+        role: Role::Heats,
     });
     let banks = file.bank.iter().filter_map(|bank| {
         let what = format!("bank \"{}\"", bank.value.name.value.0);
         let active = bank.value.active.as_ref();
-        bank.value.pin.as_ref().map(|pin| Used { what, pin, active })
+        bank.value.pin.as_ref().map(|pin| Used { what, pin, active, role: Role::Heats })
     });
     let contacts = contacts::sections(file).iter().filter_map(|contact| {
         let what = contacts::name(contact.value.senses.value.sensed()).to_owned();
-        contact.value.pin.as_ref().map(|pin| Used { what, pin, active: None })
+        contact.value.pin.as_ref().map(|pin| Used { what, pin, active: None, role: Role::Senses })
     });
-    contactor.chain(banks).chain(contacts).chain(heartbeat::output(file)).collect()
+    let rest = contacts.chain(heartbeat::output(file)).chain(signals::outputs(file));
+    contactor.chain(banks).chain(rest).collect()
 }
 
 /// Refuses pins that are shared, that the header does not have, or that a bus needs.
@@ -53,19 +72,22 @@ pub(super) fn refuse_clashes(file: &KilnSections, problems: &mut Problems) {
         if on_header && pin.0 > HEADER_LAST {
             problems.add(span, format!("a Raspberry Pi's header has no GPIO {}", pin.0), "use 9 to 27");
         }
-        if on_header
-            && let Some(bus) = file.probe.iter().find_map(|probe| bus_that_needs(pin.0, &probe.value))
-        {
-            problems.add(
-                span,
-                format!("GPIO {} is needed by {bus}, where a probe is", pin.0),
-                "use another pin",
-            );
+        if !on_header {
+            continue;
         }
-    }
-    if on_header {
-        for output in &used {
-            refuse_energised_at_boot(output, problems);
+        if let Some((bus, user)) = buses(file).into_iter().find(|(bus, _)| bus.needs(pin.0)) {
+            let wrong = format!("GPIO {} is needed by {}, where {user} is", pin.0, bus.name());
+            problems.add(span, wrong, "use another pin");
+        } else if let Some(Duty::Reserved(duty)) = duties::of(pin.0) {
+            let wrong = format!("GPIO {} {duty}; {} is on it", pin.0, output.what);
+            problems.add(span, wrong, duties::FREE);
+        }
+        if let (Role::Heats, Some((pull, active))) = (output.role, on_at_boot(output)) {
+            let wrong = format!(
+                "GPIO {} is pulled {pull} at boot: {}, active {active}, would be energised before any program runs",
+                pin.0, output.what
+            );
+            problems.add(span, wrong, SAFE_PIN);
         }
     }
     refuse_shared_chips(file, problems);
@@ -78,35 +100,55 @@ pub(super) const SAFE_PIN: &str =
 /// Peripherals, table 6-31).
 const PULLED_UP_LAST: f64 = 8.0;
 
-/// Refuses a relay that the pin's own pull would close before any program runs.
-fn refuse_energised_at_boot(output: &Used<'_>, problems: &mut Problems) {
-    let (pin, what) = (output.pin.value.0, &output.what);
-    let (pull, active) = match output.active.map(|active| active.value) {
-        Some(ActiveLevel::High) if pin <= PULLED_UP_LAST => ("up", "high"),
-        Some(ActiveLevel::Low) if pin > PULLED_UP_LAST => ("down", "low"),
-        Some(ActiveLevel::High | ActiveLevel::Low) | None => return,
-    };
-    let wrong = format!(
-        "GPIO {pin} is pulled {pull} at boot: {what}, active {active}, would be energised before any program runs"
-    );
-    problems.add(&output.pin.span, wrong, SAFE_PIN);
+/// The pin's own pull and the level that energises, where that pull switches an output on before any
+/// program runs.
+pub(super) fn on_at_boot(output: &Used<'_>) -> Option<(&'static str, &'static str)> {
+    let pin = output.pin.value.0;
+    match output.active?.value {
+        ActiveLevel::High if pin <= PULLED_UP_LAST => Some(("up", "high")),
+        ActiveLevel::Low if pin > PULLED_UP_LAST => Some(("down", "low")),
+        ActiveLevel::High | ActiveLevel::Low => None,
+    }
 }
 
-/// The bus of a probe that uses a pin of the header for itself (Raspberry Pi pin functions: BCM2835
-/// ARM Peripherals, 6.2, alternative functions 0 and 4).
-fn bus_that_needs(pin: f64, probe: &ProbeSection) -> Option<&'static str> {
-    const SPI_0: [f64; 5] = [7.0, 8.0, 9.0, 10.0, 11.0];
-    const SPI_1: [f64; 6] = [16.0, 17.0, 18.0, 19.0, 20.0, 21.0];
-    const I2C_1: [f64; 2] = [2.0, 3.0];
-    let bus = probe.bus.as_ref().map(|bus| bus.value.0)?;
-    let on_i2c = probe.amplifier.value.is_on_i2c();
-    let (pins, name): (&[f64], _) = match (on_i2c, bus) {
-        (false, 0.0) => (&SPI_0, "SPI bus 0"),
-        (false, 1.0) => (&SPI_1, "SPI bus 1"),
-        (true, 1.0) => (&I2C_1, "I2C bus 1"),
-        _ => return None,
+/// A bus that takes pins of the header for itself (Raspberry Pi pin functions: BCM2835 ARM Peripherals,
+/// 6.2, alternative functions 0 and 4).
+#[derive(Clone, Copy)]
+enum Bus {
+    Spi0,
+    Spi1,
+    I2c1,
+}
+
+impl Bus {
+    fn needs(self, pin: f64) -> bool {
+        match self {
+            Self::Spi0 => (7.0..=11.0).contains(&pin),
+            Self::Spi1 => (16.0..=21.0).contains(&pin),
+            Self::I2c1 => (2.0..=3.0).contains(&pin),
+        }
+    }
+
+    const fn name(self) -> &'static str {
+        match self {
+            Self::Spi0 => "SPI bus 0",
+            Self::Spi1 => "SPI bus 1",
+            Self::I2c1 => "I2C bus 1",
+        }
+    }
+}
+
+/// The buses that the file uses, and who is on each.
+fn buses(file: &KilnSections) -> Vec<(Bus, &'static str)> {
+    let known = |place: Connection| match place {
+        Connection::Spi { bus: 0, .. } => Some(Bus::Spi0),
+        Connection::Spi { bus: 1, .. } => Some(Bus::Spi1),
+        Connection::I2c { bus: 1, .. } => Some(Bus::I2c1),
+        Connection::Spi { .. } | Connection::I2c { .. } => None,
     };
-    pins.contains(&pin).then_some(name)
+    let probes = file.probe.iter().filter_map(|probe| place_of(&probe.value)).map(|place| (place, "a probe"));
+    let all = probes.chain(converter_of(file).map(|place| (place, "the converter")));
+    all.filter_map(|(place, user)| known(place).map(|bus| (bus, user))).collect()
 }
 
 fn refuse_shared_chips(file: &KilnSections, problems: &mut Problems) {
@@ -117,7 +159,17 @@ fn refuse_shared_chips(file: &KilnSections, problems: &mut Problems) {
             let right = "give each amplifier its own chip select or address";
             problems.add(span, "another probe has the same bus and chip select or address", right);
         }
+        if converter_of(file) == Some(here) {
+            let span = probe.value.chip_select.as_ref().map_or(&probe.value.name.span, |key| &key.span);
+            problems.add(span, "the converter has the same bus and chip select", "give each chip its own");
+        }
     }
+}
+
+fn converter_of(file: &KilnSections) -> Option<Connection> {
+    let found = &file.converter.as_ref()?.value;
+    let (bus, chip_select) = (found.bus.as_ref()?.value.0, found.chip_select.as_ref()?.value.0);
+    Some(Connection::Spi { bus: whole(bus)?, chip_select: whole(chip_select)? })
 }
 
 fn place_of(probe: &ProbeSection) -> Option<Connection> {
@@ -155,11 +207,11 @@ pub(super) fn connection(
     Ok(place)
 }
 
-/// The output of a bank. On a real board it must be said.
+/// What drives an output. On a real board it must be said.
 pub(super) fn line(
-    pin: Option<&At<PinNumber>>,
-    active: Option<&At<ActiveLevel>>,
-    owner: &At<crate::files::leaf::Text>,
+    (pin, active): (&Option<At<PinNumber>>, &Option<At<ActiveLevel>>),
+    what: &str,
+    span: &Range<usize>,
     board: &Board,
     problems: &mut Problems,
 ) -> Result<Option<Line>, Told> {
@@ -167,8 +219,8 @@ pub(super) fn line(
         (Some(pin), Some(active)) => Ok(whole(pin.value.0).map(|pin| Line { pin, active: active.value })),
         (None, None) if matches!(board, Board::Simulated(_)) => Ok(None),
         _ => {
-            let wrong = format!("what drives bank \"{}\" is not fully said", owner.value.0);
-            problems.add(&owner.span, wrong, "give pin and active; there is no default for either");
+            let wrong = format!("what drives {what} is not fully said");
+            problems.add(span, wrong, "give pin and active; there is no default for either");
             Err(Told)
         }
     }

@@ -71,7 +71,7 @@ fn several_mistakes_are_named_at_once() {
 
 #[test]
 fn a_section_of_a_later_day_is_not_silently_ignored() {
-    assert!(refused(&format!("{REAL}\n[vent]\nfan_pin = 12\n")).contains("unknown key `vent`"));
+    assert!(refused(&format!("{REAL}\n[notify]\nphone = 12\n")).contains("unknown key `notify`"));
 }
 
 #[test]

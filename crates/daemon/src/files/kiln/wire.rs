@@ -2,13 +2,14 @@
 
 use super::points::CalibrationPoints;
 use super::words::{
-    ActiveLevel, BoardKind, ChipWord, ClosedLevel, LeadWord, MainsWord, PresenceWord, ReturnWord, SensedWord,
-    SwitchWord, ToleranceClass, TypeLetter, WallWord,
+    ActiveLevel, BoardKind, ChipWord, ClosedLevel, ConverterWord, LeadWord, MainsWord, PresenceWord,
+    ReturnWord, SensedWord, SwitchWord, ToleranceClass, TypeLetter, WallWord,
 };
 use crate::files::leaf::{Day, I2cAddress, Lasting, Names, Text};
 use crate::files::number::{
-    BusNumber, ChipSelect, Degrees, Difference, Kilograms, Litres, MainsPercent, Millimetres, Operations,
-    PinNumber, Price, RatedWatts, Seed, Speed, SupplyAmps, SupplyVolts, WallMillimetres, WireMillimetres,
+    AmpsPerVolt, BusNumber, ChipSelect, ConverterInput, Degrees, Difference, Kilograms, Litres, MainsPercent,
+    Millimetres, OffsetAmps, Operations, PinNumber, Price, RatedWatts, ReferenceVolts, Seed, Speed,
+    SupplyAmps, SupplyVolts, WallMillimetres, WireMillimetres,
 };
 use crate::files::scale::Scale;
 use crate::files::wire::{At, wire};
@@ -32,6 +33,14 @@ wire! {
         warden: Option<At<WardenSection>>,
         /// The heartbeat, where an outside relay is fitted that only its edges keep closed.
         heartbeat: Option<At<HeartbeatSection>>,
+        /// The buzzer that sounds from a trip until somebody silences it.
+        buzzer: Option<At<SignalSection>>,
+        /// The lamp that is lit while the kiln is hot, or not known to be cool. Unlit it promises nothing.
+        lamp: Option<At<SignalSection>>,
+        /// The fan that vents the kiln while it is heated.
+        vent: Option<At<VentSection>>,
+        /// The converter that the current clamps are on.
+        converter: Option<At<ConverterSection>>,
         /// What else the board senses, each at most once: lid, contactor, presence button.
         contact: Option<Vec<At<ContactSection>>>,
         /// What a light-up asks for.
@@ -118,6 +127,18 @@ wire! {
         window: Option<At<Lasting>>,
         /// Operations that a mechanical switch stands, from its maker's data.
         rated_operations: Option<At<Operations>>,
+        /// The clamp that measures its current, such as `{ channel = 0, clamp_a_per_v = 30 }`.
+        current: Option<At<ClampSection>>,
+    }
+
+    /// A current clamp on an input of the converter.
+    pub(in crate::files) struct ClampSection {
+        /// The converter's input.
+        channel: At<ConverterInput>,
+        /// Amperes in the wire for each volt of the clamp, both as RMS.
+        clamp_a_per_v: At<AmpsPerVolt>,
+        /// Added to what is measured, in amperes, from two readings beside a meter.
+        offset_a: Option<At<OffsetAmps>>,
     }
 
     /// A thermocouple with its amplifier.
@@ -180,6 +201,39 @@ wire! {
     pub(in crate::files) struct HeartbeatSection {
         /// The GPIO on which the edges come.
         pin: At<PinNumber>,
+    }
+
+    /// An output that tells people something.
+    pub(in crate::files) struct SignalSection {
+        /// The GPIO that drives it.
+        pin: Option<At<PinNumber>>,
+        /// The level that switches it on: "high" or "low".
+        active: Option<At<ActiveLevel>>,
+    }
+
+    /// The vent: a fan that runs while heat may be given and the kiln is between two temperatures. It is
+    /// for the room's air and the ware, never for safety.
+    pub(in crate::files) struct VentSection {
+        /// The GPIO that drives it.
+        pin: Option<At<PinNumber>>,
+        /// The level that switches it on: "high" or "low".
+        active: Option<At<ActiveLevel>>,
+        /// It runs from here on. Without it from light-up.
+        from: Option<At<Degrees>>,
+        /// It runs up to here. Without it however hot the kiln is.
+        to: Option<At<Degrees>>,
+    }
+
+    /// The converter that the current clamps are on.
+    pub(in crate::files) struct ConverterSection {
+        /// The chip: "MCP3008".
+        chip: At<ConverterWord>,
+        /// The board's SPI bus the chip is on.
+        bus: Option<At<BusNumber>>,
+        /// The chip select of that bus.
+        chip_select: Option<At<ChipSelect>>,
+        /// The tension at its reference pin in volts.
+        reference_v: At<ReferenceVolts>,
     }
 
     /// A contact that the board reads, between its pin and ground.

@@ -1,9 +1,11 @@
 //! The kiln file as the board and the warden need it: which pin drives what, which chip is where.
 
+use hal::bus::ConnectedConverter;
+use hal::converter::Clamp;
 use hal::pins::{Computer, Output, Wiring};
 use hal::wired_board::{ConnectedContact, ConnectedProbe};
 
-use super::{Board, KilnFile, Line};
+use super::{Board, ClampPart, ConverterPart, KilnFile, Line};
 
 impl Line {
     const fn output(self) -> Output {
@@ -25,6 +27,7 @@ impl KilnFile {
             contactor: self.contactor?.output(),
             banks: self.banks.iter().map(|bank| bank.line.map(Line::output)).collect::<Option<_>>()?,
             heartbeat: self.heartbeat,
+            signals: self.signals.lines().map(|(signal, line)| (signal, line.output())).collect(),
         })
     }
 
@@ -46,6 +49,20 @@ impl KilnFile {
             part.connection.map(|at| ConnectedProbe { at, amplifier, wire })
         });
         connected.collect()
+    }
+
+    /// The converter with the banks' clamps; that of a simulated kiln is nowhere.
+    #[must_use]
+    pub fn connected_converter(&self) -> Option<ConnectedConverter> {
+        let ConverterPart { place: Some((bus, chip_select)), reference_v } = self.converter? else {
+            return None;
+        };
+        let banks = self.banks.iter().enumerate();
+        let clamps = banks.filter_map(|(bank, part)| {
+            let ClampPart { channel, a_per_v, offset_a } = part.clamp?;
+            Some(Clamp { bank, channel, a_per_v, offset_a })
+        });
+        Some(ConnectedConverter { bus, chip_select, reference_v, clamps: clamps.collect() })
     }
 
     /// The contacts; those of a simulated kiln are nowhere.

@@ -180,6 +180,14 @@ words! {
 }
 
 words! {
+    /// An analogue-to-digital converter.
+    pub(in crate::files) enum ConverterWord, "converter chip", "a converter chip" {
+        /// MCP3008: eight inputs of 10 bits, on SPI.
+        Mcp3008 = "MCP3008",
+    }
+}
+
+words! {
     /// What happens when power returns in the middle of a firing.
     pub(in crate::files) enum ReturnWord, "on_return", "what to do when power returns" {
         /// The kiln stays off.

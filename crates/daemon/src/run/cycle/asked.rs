@@ -60,6 +60,9 @@ impl<G: Guard> Cycle<G> {
                     let _fits = asked.orders.push(order);
                     let _fits = asked.answers.push(answer);
                 }
+                Ok(Ask::Silence(answer)) => {
+                    let _gone = answer.send(self.signals.silence());
+                }
                 Ok(Ask::LightUp(lighting, answer)) => {
                     asked.lit = Some((self.light(*lighting, at), answer));
                 }
@@ -79,6 +82,9 @@ impl<G: Guard> Cycle<G> {
                 }
                 Ask::LightUp(_, answer) => {
                     let _gone = answer.send(Err(SHUT_OFF));
+                }
+                Ask::Silence(answer) => {
+                    let _gone = answer.send(self.signals.silence());
                 }
             }
         }

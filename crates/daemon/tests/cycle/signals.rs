@@ -1,0 +1,191 @@
+//! Buzzer, lamp and vent, which follow what is decided and change nothing of it.
+
+use std::sync::atomic::Ordering;
+
+use control::{Finding, Interlock, Order, Outcome, Phase};
+use daemon::files::kiln::{SignalPart, SignalParts, VentPart};
+use daemon::run::Silenced;
+use daemon::store::Latched;
+use hal::Signal;
+use pyrometry::units::Celsius;
+
+use crate::stand::Stand;
+
+fn degrees(celsius: f64) -> Celsius {
+    Celsius::new(celsius).expect("a temperature")
+}
+
+fn all_fitted(vent: VentPart) -> SignalParts {
+    SignalParts { buzzer: Some(SignalPart::default()), lamp: Some(SignalPart::default()), vent: Some(vent) }
+}
+
+fn stand(vent: VentPart) -> Stand {
+    Stand::signalling(all_fitted(vent), Latched::Clear)
+}
+
+fn steps(stand: &mut Stand, count: u32) {
+    (0..count).for_each(|_| drop(stand.step()));
+}
+
+/// Lit, heating, then with a thermocouple that breaks.
+fn tripped() -> Stand {
+    let mut stand = stand(VentPart::default());
+    stand.light().expect("lit");
+    stand.until_it_heats();
+    stand.wires.open.store(true, Ordering::Relaxed);
+    steps(&mut stand, 5);
+    assert_eq!(stand.step().decision.phase, Phase::Tripped);
+    stand
+}
+
+#[test]
+fn the_buzzer_sounds_from_a_trip_until_it_is_silenced_and_the_trip_stands() {
+    let mut stand = tripped();
+    assert!(stand.wires.is_on(Signal::Buzzer));
+    assert_eq!(stand.silence(), Silenced::Quiet);
+    assert!(!stand.wires.is_on(Signal::Buzzer), "in the same step");
+    steps(&mut stand, 30);
+    assert!(!stand.wires.is_on(Signal::Buzzer) && stand.step().decision.trip.is_some());
+    assert_eq!(stand.silence(), Silenced::DidNotSound);
+}
+
+#[test]
+fn another_trip_after_one_that_was_silenced_and_cleared_sounds_again() {
+    let mut stand = tripped();
+    assert_eq!(stand.silence(), Silenced::Quiet);
+    stand.wires.open.store(false, Ordering::Relaxed);
+    steps(&mut stand, 60);
+    assert_eq!(stand.order(Order::ClearTrip), Outcome::Taken);
+    assert!(!stand.wires.is_on(Signal::Buzzer));
+    stand.light().expect("lit again");
+    stand.until_it_heats();
+    stand.wires.open.store(true, Ordering::Relaxed);
+    steps(&mut stand, 6);
+    assert!(stand.wires.is_on(Signal::Buzzer));
+}
+
+#[test]
+fn clearing_a_trip_ends_the_sound_and_silencing_comes_through_with_a_shut_off() {
+    let mut cleared = tripped();
+    cleared.wires.open.store(false, Ordering::Relaxed);
+    steps(&mut cleared, 60);
+    assert!(cleared.wires.is_on(Signal::Buzzer), "the cause is gone, nobody has come");
+    assert_eq!(cleared.order(Order::ClearTrip), Outcome::Taken);
+    assert!(cleared.step().decision.trip.is_none());
+    assert!(!cleared.wires.is_on(Signal::Buzzer));
+    let mut pressed = tripped();
+    let _press = pressed.shut_off.press();
+    assert_eq!(pressed.silence(), Silenced::Quiet);
+}
+
+#[test]
+fn a_trip_that_a_start_finds_latched_sounds_and_without_a_buzzer_nothing_does() {
+    let finding = tripped().step().decision.trip.expect("a trip");
+    let latched = |signals| {
+        let mut stand = Stand::signalling(signals, Latched::Trip(Finding { ..finding }));
+        stand.step();
+        stand
+    };
+    assert!(latched(all_fitted(VentPart::default())).wires.is_on(Signal::Buzzer));
+    let mut bare = latched(SignalParts::default());
+    assert!(Signal::ALL.into_iter().all(|signal| !bare.wires.is_on(signal)));
+    assert_eq!(bare.silence(), Silenced::DidNotSound);
+    assert_eq!(finding.interlock, Interlock::BrokenThermocouple);
+}
+
+#[test]
+fn the_lamp_is_lit_until_the_kiln_has_read_cool_for_a_minute_and_whenever_it_is_hot_or_unknown() {
+    let mut stand = stand(VentPart::default());
+    steps(&mut stand, 60);
+    assert!(stand.wires.is_on(Signal::Lamp), "not known long enough");
+    steps(&mut stand, 2);
+    assert!(!stand.wires.is_on(Signal::Lamp), "cool");
+    stand.wires.open.store(true, Ordering::Relaxed);
+    stand.step();
+    assert!(stand.wires.is_on(Signal::Lamp), "not known");
+    stand.wires.open.store(false, Ordering::Relaxed);
+    steps(&mut stand, 120);
+    assert!(!stand.wires.is_on(Signal::Lamp), "cool again");
+    stand.light().expect("lit");
+    stand.until_it_heats();
+    assert!(stand.wires.is_on(Signal::Lamp), "elements glow in a chamber that reads cold");
+    assert_eq!(stand.shut_off(), Some(Outcome::Taken));
+    steps(&mut stand, 62);
+    assert!(!stand.wires.is_on(Signal::Lamp));
+}
+
+#[test]
+fn the_lamp_stays_lit_in_a_kiln_that_is_too_hot_to_open_with_nothing_under_way() {
+    let mut stand = stand(VentPart::default());
+    stand.wires.warmer_c.store(70, Ordering::Relaxed);
+    steps(&mut stand, 300);
+    assert!(stand.wires.is_on(Signal::Lamp), "91 °C where 80 °C are cool enough");
+}
+
+#[test]
+fn the_vent_runs_while_heat_may_be_given_and_stops_with_it_at_once() {
+    let mut stand = stand(VentPart::default());
+    steps(&mut stand, 30);
+    assert!(!stand.wires.is_on(Signal::Vent), "at rest");
+    stand.light().expect("lit");
+    stand.until_it_heats();
+    steps(&mut stand, 15);
+    assert!(stand.wires.is_on(Signal::Vent));
+    assert_eq!(stand.shut_off(), Some(Outcome::Taken));
+    assert!(!stand.wires.is_on(Signal::Vent), "in the step of the shut-off");
+    let mut tripped = tripped();
+    assert!(!tripped.wires.is_on(Signal::Vent) && tripped.step().decision.trip.is_some());
+}
+
+#[test]
+fn the_vent_keeps_to_its_bounds_but_for_a_glitch_and_the_ripple_at_them() {
+    let mut stand = stand(VentPart { from: Some(degrees(40.0)), to: Some(degrees(70.0)), line: None });
+    stand.light().expect("lit");
+    // Slowly enough for a kiln; readings begin at 21 °C.
+    let mut warm_to = |warmer_c: u64, running: bool| {
+        while stand.wires.warmer_c.load(Ordering::Relaxed) != warmer_c {
+            let now = stand.wires.warmer_c.load(Ordering::Relaxed);
+            let next = if now < warmer_c { now + 1 } else { now - 1 };
+            stand.wires.warmer_c.store(next, Ordering::Relaxed);
+            steps(&mut stand, 2);
+        }
+        steps(&mut stand, 12);
+        let seen = stand.step();
+        assert!(seen.decision.phase.may_heat(), "{:?} at {warmer_c}", seen.decision.trip);
+        assert_eq!(stand.wires.is_on(Signal::Vent), running, "21 °C and {warmer_c} K");
+    };
+    warm_to(15, false);
+    warm_to(21, true);
+    warm_to(16, true);
+    warm_to(52, true);
+    warm_to(57, false);
+}
+
+#[test]
+fn a_pin_that_cannot_be_driven_is_told_and_the_firing_goes_on() {
+    let mut stand = stand(VentPart::default());
+    stand.light().expect("lit");
+    stand.until_it_heats();
+    stand.wires.signal_pins_dead.store(true, Ordering::Relaxed);
+    steps(&mut stand, 20);
+    let seen = stand.step();
+    assert!(seen.signals.of(Signal::Vent).is_some_and(|vent| vent.pin.is_err()));
+    assert!(seen.decision.trip.is_none() && seen.decision.withheld.is_none());
+    let heats = (0..60).any(|_| {
+        stand.step();
+        stand.heats()
+    });
+    assert!(heats);
+}
+
+#[test]
+fn an_end_in_good_order_is_silent_and_still_and_leaves_the_lamp_lit() {
+    let mut stand = stand(VentPart::default());
+    stand.light().expect("lit");
+    stand.until_it_heats();
+    steps(&mut stand, 15);
+    let wires = std::sync::Arc::clone(&stand.wires);
+    assert!(wires.is_on(Signal::Vent) && wires.is_on(Signal::Lamp));
+    drop(stand);
+    assert!(!wires.is_on(Signal::Vent) && wires.is_on(Signal::Lamp));
+}
