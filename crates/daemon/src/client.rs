@@ -10,6 +10,9 @@ use crate::cli::{Exit, remark, tell};
 /// A step takes a second at most; a light-up forecasts the firing first, slow on a small board.
 const PATIENCE: Duration = Duration::from_secs(20);
 
+/// The phases in which no firing is under way, none is set for later, and no trip waits.
+const AT_REST: [&str; 2] = ["resting", "cool-enough-to-open"];
+
 /// How an answer is shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Form {
@@ -89,6 +92,24 @@ impl Client {
                 Form::Json => tell(&body),
                 Form::Words => tell(&in_words(&body)),
             },
+            Ok(answer) => refused(&answer),
+            Err(why) => crate::cli::refused(&why),
+        }
+    }
+
+    /// Says whether a stop or a restart would lose anything: a firing, one that is set for later, or
+    /// a trip that nobody has seen.
+    #[must_use]
+    pub fn at_rest(&self) -> Exit {
+        match self.get("/api/now") {
+            Ok(Answer { status: 200, body }) => {
+                let said = body["sentence"].as_str().unwrap_or_default();
+                if AT_REST.iter().any(|phase| body["phase"] == *phase) {
+                    tell(&said)
+                } else {
+                    crate::cli::refused(&format_args!("not at rest. {said}"))
+                }
+            }
             Ok(answer) => refused(&answer),
             Err(why) => crate::cli::refused(&why),
         }

@@ -27,6 +27,7 @@ pub mod run;
 pub mod schedules;
 pub mod sentence;
 pub mod serve;
+pub mod service;
 pub mod simulate;
 pub mod store;
 pub mod tally;

@@ -1,5 +1,6 @@
 //! The daemon: puts its parts together, and takes them apart in order.
 
+use std::convert::Infallible;
 use std::io::Write as _;
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
@@ -7,6 +8,7 @@ use std::sync::mpsc::sync_channel;
 use std::sync::{Arc, Mutex};
 
 use hal::Sensed;
+use kiln_sim::SimulatedButton;
 use pyrometry::units::Millis;
 use tokio::signal::unix::{Signal, SignalKind, signal};
 
@@ -15,10 +17,11 @@ use crate::electronics::{self, Electronics, NoBoard};
 use crate::files::kiln::{KilnFile, Outage, Presence};
 use crate::lighting::{self, By};
 use crate::run::{
-    ControlThread, Cycle, PRESS_COUNTS, Pace, Parts, SharedBoard, ShutOff, WardenError, WardenProcess,
-    switch_off_on_panic,
+    ControlThread, Cycle, KeptPins, PRESS_COUNTS, Pace, Parts, SharedBoard, ShutOff, WardenError,
+    WardenProcess, switch_off_on_panic,
 };
 use crate::schedules::Shelf;
+use crate::service::{News, ServiceManager, Watchdog};
 use crate::store::{self, DataFolder, Health, Interrupted, Keeper, Latch, Latched, Logbook, Starts};
 use crate::web::{self, House, PastCurves};
 use crate::{carrying, kilns};
@@ -27,6 +30,8 @@ use crate::{carrying, kilns};
 const ASKS: usize = 16;
 /// Few browsers, small answers: two workers keep one slow answer from holding up the others.
 const WORKERS: usize = 2;
+/// Between two looks at what to tell the service manager. Nobody reads its status every second.
+const STATUS_EVERY: std::time::Duration = std::time::Duration::from_secs(5);
 /// The fastest a simulated kiln runs under the daemon: beyond it the keeper could not keep up.
 pub const SPEED_MOST: f64 = 3600.0;
 /// The slowest: the warden lives in real time, and steps that come more slowly than a real kiln's
@@ -103,10 +108,12 @@ pub fn serve(wanted: &Wanted) -> Result<(), ServeError> {
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(WORKERS).enable_all().build()?;
     let address = wanted.listen.unwrap_or(kiln.page);
     let listener = runtime.block_on(web::listen(address))?;
-    let running = start(kiln, &wanted.data, pace)?;
+    let manager = ServiceManager::found();
+    let running = start(kiln, &wanted.data, pace, manager.watchdog())?;
     let Running { house, control, keeper, interrupted, starts, folder } = running;
     runtime.spawn(carrying::after_start(Arc::clone(&house), interrupted, starts));
-    let ended = runtime.block_on(attend(&house, &control, listener, wanted.alight.as_deref()));
+    let ended = runtime.block_on(attend(&house, &control, listener, wanted.alight.as_deref(), &manager));
+    manager.tell(News::Ending);
     // Heat first, then the record, then the rest.
     control.end();
     let logbook = house.logbook.clone();
@@ -141,7 +148,7 @@ fn pace(kiln: &KilnFile, wanted: &Wanted) -> Result<Pace, ServeError> {
     Ok(Pace::Simulated { speed })
 }
 
-fn start(kiln: KilnFile, data: &Path, pace: Pace) -> Result<Running, ServeError> {
+fn start(kiln: KilnFile, data: &Path, pace: Pace, watchdog: Watchdog) -> Result<Running, ServeError> {
     let folder = DataFolder::open(data)?;
     let clock = match pace {
         Pace::Real => KilnClock::real(Arc::new(SystemClock)),
@@ -156,19 +163,7 @@ fn start(kiln: KilnFile, data: &Path, pace: Pace) -> Result<Running, ServeError>
         health.clone(),
         clock.clone(),
     )?;
-    electronics::lay_out_pins(&kiln, &folder.pins())?;
-    // The warden before anything that could heat.
-    let warden = WardenProcess::start(&warden_program()?, &folder.pins())?;
-    tracing::info!(process = warden.process(), "the warden stands guard");
-    let hurries = kiln.senses(Sensed::Contactor) && pace.times_real() > SPEED_LEAST;
-    let warden = if hurries { warden.waited_for() } else { warden };
-    let Electronics { board, kept, button } = electronics::open(&kiln, &folder.pins(), &warden)?;
-    if !kept.names().is_empty() {
-        let names = kept.names().join(", ");
-        tracing::warn!("these pins were still energised, and are driven off now: {names}");
-    }
-    let board = SharedBoard::new(board);
-    switch_off_on_panic(&board);
+    let Guarded { warden, board, kept, button } = take_board(&kiln, &folder, pace)?;
     let (asks, asked) = sync_channel(ASKS);
     let shut_off = ShutOff::default();
     let (cycle, snapshots) = Cycle::new(Parts {
@@ -185,7 +180,7 @@ fn start(kiln: KilnFile, data: &Path, pace: Pace) -> Result<Running, ServeError>
         press_counts: press_counts(&kiln, pace),
         signals: kiln.signals,
     });
-    let control = ControlThread::start(cycle, pace)?;
+    let control = ControlThread::start(cycle, pace, watchdog)?;
     let house = House {
         known_after: match pace {
             Pace::Real => 0,
@@ -209,6 +204,31 @@ fn start(kiln: KilnFile, data: &Path, pace: Pace) -> Result<Running, ServeError>
         past_curves: PastCurves::default(),
     };
     Ok(Running { house: Arc::new(house), control, keeper: keeper.thread, interrupted, starts, folder })
+}
+
+/// A board with its warden.
+struct Guarded {
+    warden: WardenProcess,
+    board: SharedBoard,
+    kept: KeptPins,
+    button: Option<SimulatedButton>,
+}
+
+fn take_board(kiln: &KilnFile, folder: &DataFolder, pace: Pace) -> Result<Guarded, ServeError> {
+    electronics::lay_out_pins(kiln, &folder.pins())?;
+    // The warden before anything that could heat.
+    let warden = WardenProcess::start(&warden_program()?, &folder.pins())?;
+    tracing::info!(process = warden.process(), "the warden stands guard");
+    let hurries = kiln.senses(Sensed::Contactor) && pace.times_real() > SPEED_LEAST;
+    let warden = if hurries { warden.waited_for() } else { warden };
+    let Electronics { board, kept, button } = electronics::open(kiln, &folder.pins(), &warden)?;
+    if !kept.names().is_empty() {
+        let names = kept.names().join(", ");
+        tracing::warn!("these pins were still energised, and are driven off now: {names}");
+    }
+    let board = SharedBoard::new(board);
+    switch_off_on_panic(&board);
+    Ok(Guarded { warden, board, kept, button })
 }
 
 /// How long a press of the button counts in kiln time: a person walks in real time.
@@ -273,6 +293,7 @@ async fn attend(
     control: &ControlThread,
     listener: tokio::net::TcpListener,
     alight: Option<&Path>,
+    manager: &ServiceManager,
 ) -> Result<(), ServeError> {
     let mut ready = house.snapshots.clone();
     if ready.wait_for(Option::is_some).await.is_err() {
@@ -282,12 +303,14 @@ async fn attend(
     // Before anybody can know that it runs.
     let told = Told::listen()?;
     announce(house, address);
+    manager.tell(News::Ready);
     if let Some(path) = alight {
         light_at_once(house, path).await?;
     }
     tokio::select! {
         never = web::serve(listener, Arc::clone(house)) => match never {},
         () = told.come() => Ok(()),
+        never = tell_status(house, manager) => match never {},
         () = until_dead(control) => Err(ServeError::ControlDied),
     }
 }
@@ -322,6 +345,20 @@ async fn light_at_once(house: &Arc<House>, path: &Path) -> Result<(), ServeError
     }
     say(&format_args!("Firing {id} is alight (simulated)."));
     Ok(())
+}
+
+/// The service manager shows what the page's first sentence is, not older than a few seconds.
+async fn tell_status(house: &House, manager: &ServiceManager) -> Infallible {
+    let mut look = tokio::time::interval(STATUS_EVERY);
+    let mut told = String::new();
+    loop {
+        look.tick().await;
+        let said = house.snapshots.borrow().clone().map(|snapshot| web::said(house, &snapshot));
+        if let Some(said) = said.filter(|said| *said != told) {
+            manager.tell(News::Status(&said));
+            told = said;
+        }
+    }
 }
 
 /// SIGTERM, SIGINT, or the SIGHUP of a terminal that was closed.

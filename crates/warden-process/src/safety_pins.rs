@@ -1,6 +1,5 @@
 //! What the warden may do with pins: the contactor as it judges, the banks only off.
 
-use std::fmt;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError, TryLockError};
 
 use hal::pins::{Pin, Pins};
@@ -19,12 +18,6 @@ pub(crate) trait SafetyPins {
 /// The kiln's pins, which a panic drives off as well. The warden has one thread: nobody waits here.
 #[derive(Clone)]
 pub(crate) struct SharedPins(Arc<Mutex<Box<dyn Pins>>>);
-
-impl fmt::Debug for SharedPins {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("SharedPins")
-    }
-}
 
 impl SharedPins {
     pub(crate) fn new(pins: Box<dyn Pins>) -> Self {
@@ -56,5 +49,37 @@ impl SafetyPins for SharedPins {
 
     fn all_off(&mut self) -> Result<(), PinFault> {
         self.hold().all_off()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use hal::pins::SimulatedPins;
+
+    use super::*;
+
+    fn energised(folder: &tempfile::TempDir) -> SharedPins {
+        let pins = SharedPins::new(Box::new(SimulatedPins::open(&folder.path().join("pins")).expect("pins")));
+        for pin in [Pin::Contactor, Pin::Bank(0)] {
+            pins.hold().drive(pin, Level::On).expect("driven");
+        }
+        pins
+    }
+
+    #[test]
+    fn sr_30_a_panic_drives_everything_off() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let pins = energised(&folder);
+        pins.off_in_a_panic();
+        assert_eq!(pins.hold().not_off(), []);
+    }
+
+    #[test]
+    fn sr_30_a_panic_with_the_pins_in_hand_does_not_wait_for_them() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let pins = energised(&folder);
+        let mut held = pins.hold();
+        pins.off_in_a_panic();
+        assert_eq!(held.not_off(), [Pin::Contactor, Pin::Bank(0)], "and nobody else's are touched");
     }
 }

@@ -38,6 +38,17 @@ pub(super) enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Say whether the kiln is at rest, so that nothing is lost when saggar is stopped or restarted.
+    ///
+    /// Ends with 0 when it is. Packages and scripts ask this before they do either; no answer is no
+    /// leave.
+    AtRest {
+        #[arg(long, value_name = "ADDRESS", default_value = DAEMON, help = HELP_DAEMON)]
+        daemon: String,
+        /// The daemon whose page this kiln file places, instead.
+        #[arg(long, value_name = "FILE", conflicts_with = "daemon")]
+        kiln: Option<PathBuf>,
+    },
     /// Light a firing.
     ///
     /// You confirm what the controller cannot sense, each with its own --confirm; without them the

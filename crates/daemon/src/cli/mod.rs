@@ -11,9 +11,10 @@ mod replay;
 
 use std::fmt::Display;
 use std::io::Write;
+use std::path::Path;
 use std::process::ExitCode;
 
-use clap::Parser;
+use clap::{CommandFactory, Parser};
 
 use args::{Command, Saggar};
 
@@ -51,10 +52,17 @@ pub fn run() -> ExitCode {
     obey(Saggar::parse().command).into()
 }
 
+/// Every command with its help, for manual pages and completions.
+#[must_use]
+pub fn commands() -> clap::Command {
+    Saggar::command()
+}
+
 fn obey(command: Command) -> Exit {
     match command {
         Command::Serve(args) => serve_daemon(args),
         Command::Status { daemon, json } => Client::new(&daemon).status(client::form(json)),
+        Command::AtRest { daemon, kiln } => at_rest(&daemon, kiln.as_deref()),
         Command::LightUp { schedule, delay_minutes, confirm, daemon } => {
             Client::new(&daemon).light_up(&schedule, delay_minutes, &confirm)
         }
@@ -77,6 +85,14 @@ fn obey(command: Command) -> Exit {
             replay::import(&log, &out, kiln.as_deref(), schedule.as_deref())
         }
         Command::Logbook { firing, data } => logbook::show(firing, data),
+    }
+}
+
+fn at_rest(daemon: &str, kiln: Option<&Path>) -> Exit {
+    let Some(path) = kiln else { return Client::new(daemon).at_rest() };
+    match crate::files::kiln::load(path) {
+        Ok(kiln) => Client::new(&kiln.value.page.to_string()).at_rest(),
+        Err(why) => bad_file(&why),
     }
 }
 

@@ -6,6 +6,7 @@ mod latch_word;
 mod lighting;
 mod readings;
 mod signals;
+mod step;
 mod trust;
 
 use std::sync::Arc;
@@ -39,6 +40,7 @@ use readings::Readings;
 pub(crate) use readings::contact;
 use signals::Signals;
 pub use signals::Silenced;
+pub use step::Step;
 use trust::Trust;
 
 /// What a cycle is made of.
@@ -108,6 +110,8 @@ pub struct Cycle<G> {
     phase: Phase,
     segment: Option<u8>,
     stages: Stages,
+    /// What the loop had done by the end of the step before.
+    stages_before: Stages,
     heartbeat: Heartbeat,
     signals: Signals,
     sequence: u32,
@@ -149,6 +153,7 @@ impl<G: Guard> Cycle<G> {
             phase: Phase::Resting,
             segment: None,
             stages: Stages::default(),
+            stages_before: Stages::default(),
             heartbeat: Heartbeat::default(),
             signals,
             sequence: 0,
@@ -168,7 +173,7 @@ impl<G: Guard> Cycle<G> {
     }
 
     /// One step. `at` counts from the program's start.
-    pub fn step(&mut self, at: Millis) {
+    pub fn step(&mut self, at: Millis) -> Step {
         self.parts.clock.tick(at);
         self.look_before_it_is_due(at);
         let asked = self.asked(at);
@@ -184,7 +189,8 @@ impl<G: Guard> Cycle<G> {
             self.anew.ask(&self.parts.kiln, &firing.schedule.programme, &asked.orders, &decision);
         }
         let contactor = self.beat(at, &decision);
-        self.beat_outside(&decision);
+        let step = self.stages_done();
+        self.beat_outside(&decision, step);
         self.signal(at, &decision);
         let outcomes = decision.outcomes.clone();
         if let Some(presses) = asked.pressed {
@@ -193,6 +199,7 @@ impl<G: Guard> Cycle<G> {
         self.follow(span, &asked.orders, decision, readings, contactor);
         // Last, so that whoever is answered already sees what came of it.
         asked.answer(&outcomes);
+        step
     }
 
     fn read(&mut self, span: Millis) -> Readings {

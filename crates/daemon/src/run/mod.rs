@@ -30,7 +30,7 @@ pub(crate) use anew::is_asked_for;
 pub use ask::{Answer, Ask, Lighting, Lit};
 pub use course::Course;
 pub(crate) use cycle::contact;
-pub use cycle::{Cycle, Parts, Silenced};
+pub use cycle::{Cycle, Parts, Silenced, Step};
 pub use firing::FiringSheet;
 pub use guard::{Guard, Lost, OwnWarden, Standing};
 pub use kept_pins::KeptPins;

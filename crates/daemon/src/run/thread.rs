@@ -5,10 +5,11 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread::{self, JoinHandle};
 use std::time::Instant;
 
-use super::cycle::Cycle;
+use super::cycle::{Cycle, Step};
 use super::guard::Guard;
 use super::pace::{Pace, Rhythm, Turn};
 use super::priority::ask_for_precedence;
+use crate::service::Watchdog;
 
 /// The running thread.
 #[derive(Debug)]
@@ -22,8 +23,13 @@ pub struct ControlThread {
 pub struct Stop(Arc<AtomicBool>);
 
 impl ControlThread {
-    /// Starts it. When it ends, for whatever reason, everything is off.
-    pub fn start<G: Guard + Send + 'static>(mut cycle: Cycle<G>, pace: Pace) -> std::io::Result<Self> {
+    /// Starts it. When it ends, for whatever reason, everything is off. Each whole step, and nothing
+    /// else, feeds the service manager's watchdog (SR-34).
+    pub fn start<G: Guard + Send + 'static>(
+        mut cycle: Cycle<G>,
+        pace: Pace,
+        mut watchdog: Watchdog,
+    ) -> std::io::Result<Self> {
         let stop = Stop::default();
         let stopped = stop.clone();
         let thread = thread::Builder::new().name("control".to_owned()).spawn(move || {
@@ -42,8 +48,11 @@ impl ControlThread {
                     Turn::Step => {
                         let due = rhythm.due();
                         cycle.note_lateness(rhythm.late_worst());
-                        cycle.step(rhythm.step(now));
+                        let step = cycle.step(rhythm.step(now));
                         rhythm.done(due, Instant::now());
+                        if step == Step::Whole {
+                            watchdog.feed(now);
+                        }
                     }
                 }
             }

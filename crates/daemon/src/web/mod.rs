@@ -38,6 +38,7 @@ pub use api::*;
 pub use curve::PastCurves;
 pub use door::serve;
 pub use firings::summary;
+pub use now::said;
 
 /// Everything the routes need.
 #[derive(Debug)]

@@ -35,6 +35,12 @@ pub(super) async fn get(_caller: Caller, From(house): State) -> Result<Json<Now>
     }
 }
 
+/// The page's sentence.
+#[must_use]
+pub fn said(house: &House, snapshot: &Snapshot) -> String {
+    sentence(snapshot, &Ahead::of(house, snapshot).ends, &house.clock.now())
+}
+
 /// A snapshot as the page reads it.
 pub(super) fn now(house: &House, snapshot: &Snapshot) -> Now {
     let decision = &snapshot.decision;

@@ -88,6 +88,10 @@ fn sr_40_a_kiln_that_stayed_energised_with_nobody_in_control_is_not_carried_on()
     let children = fs::read_to_string(format!("/proc/{daemon_id}/task/{daemon_id}/children"));
     let warden = children.expect("readable").trim().parse().map(Pid::from_raw).expect("its warden alone");
     kill(warden, Signal::SIGSTOP).expect("stopped");
+    // A busy computer may let it run on for a moment: it would still see the daemon go.
+    while !fs::read_to_string(format!("/proc/{warden}/stat")).expect("readable").contains(") T ") {
+        std::thread::yield_now();
+    }
     daemon.kill();
     kill(warden, Signal::SIGKILL).expect("killed");
     kiln.stays_off("This had stayed energised, with nobody in control: the contactor");

@@ -3,6 +3,7 @@
 use std::sync::atomic::Ordering;
 
 use control::{Order, Outcome};
+use daemon::run::Step;
 use daemon::store::Latched;
 
 use crate::stand::Stand;
@@ -48,4 +49,14 @@ fn sr_33_no_edge_comes_of_a_step_in_which_a_stage_failed_nor_while_the_warden_di
     assert_eq!(edges_of(&mut stand, 5), 0, "a relay cannot be driven");
     stand.wires.pins_dead.store(false, Ordering::Relaxed);
     assert_eq!(edges_of(&mut stand, 20), 0, "the warden stays open until the next light-up");
+}
+
+#[test]
+fn sr_34_a_step_in_which_a_stage_failed_is_not_whole_and_the_next_one_without_a_failure_is() {
+    let mut stand = heating();
+    assert_eq!(stand.done(), Step::Whole);
+    stand.wires.pins_dead.store(true, Ordering::Relaxed);
+    assert_eq!([stand.done(), stand.done()], [Step::Broken; 2], "a relay cannot be driven");
+    stand.wires.pins_dead.store(false, Ordering::Relaxed);
+    assert_eq!(stand.done(), Step::Whole);
 }

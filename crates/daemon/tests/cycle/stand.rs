@@ -12,8 +12,9 @@ use daemon::files::kiln::SignalParts;
 use daemon::files::schedule;
 use daemon::run::{
     Ask, ControlThread, Cycle, FiringSheet, KeptPins, Lighting, OwnWarden, Pace, Parts, PresenceAsked,
-    SharedBoard, ShutOff, Silenced, Snapshot, TimedBoard, Unlit,
+    SharedBoard, ShutOff, Silenced, Snapshot, Step, TimedBoard, Unlit,
 };
+use daemon::service::Watchdog;
 use daemon::store::{Health, Latched, Record};
 use daemon::{heads, kilns};
 use hal::{Board, Contactor, Level, PinFault, Sensed, Signal};
@@ -202,9 +203,15 @@ impl Stand {
         Self { wires, cycle, snapshots, asks, shut_off, records, kiln, second: 0, folder }
     }
 
-    pub(crate) fn step(&mut self) -> Arc<Snapshot> {
-        self.cycle.step(Millis::from_seconds(self.second));
+    /// How much of a step was done.
+    pub(crate) fn done(&mut self) -> Step {
+        let done = self.cycle.step(Millis::from_seconds(self.second));
         self.second += 1;
+        done
+    }
+
+    pub(crate) fn step(&mut self) -> Arc<Snapshot> {
+        self.done();
         self.snapshots.borrow().clone().expect("a snapshot")
     }
 
@@ -296,7 +303,7 @@ impl Stand {
     /// Lets a control thread of its own step it at a pace until something is so.
     pub(crate) fn run_until(self, pace: Pace, is_enough: impl Fn(&Snapshot) -> bool) -> Arc<Snapshot> {
         let Self { cycle, snapshots, records, .. } = self;
-        let thread = ControlThread::start(cycle, pace).expect("a thread");
+        let thread = ControlThread::start(cycle, pace, Watchdog::default()).expect("a thread");
         let late = Instant::now() + Duration::from_mins(1);
         let last = loop {
             let last = snapshots.borrow().clone().expect("a snapshot");

@@ -7,26 +7,17 @@ use std::time::{Duration, Instant};
 
 use hal::Level;
 use hal::pins::{Pin, Pins as _, SimulatedPins};
-use nix::sys::ptrace;
 use nix::sys::signal::{Signal, kill};
 use nix::unistd::Pid;
 use serde_json::Value;
 
 use crate::common::Daemon;
+use crate::held::Held;
 
 /// How long anything may take on a busy machine before a test gives up.
 pub(crate) const PATIENCE: Duration = Duration::from_mins(1);
 /// Between two looks at the pins.
 const LOOK: Duration = Duration::from_millis(1);
-
-/// A thread held as by a debugger, until this value is dropped by the thread that made it.
-struct Held(Pid);
-
-impl Drop for Held {
-    fn drop(&mut self) {
-        let _let_go = ptrace::detach(self.0, None);
-    }
-}
 
 /// The warden's process. A stopped one would outlast the test, so it is ended with this value.
 struct WardenPid(Pid);
@@ -130,20 +121,7 @@ impl Kiln {
     /// Holds the control thread alone, as a debugger does; page and keeper live on. To be
     /// called by the thread that will drop this kiln.
     pub(crate) fn hold_control_thread(&self) {
-        let thread = self.thread_named("control");
-        ptrace::seize(thread, ptrace::Options::empty()).expect("seized");
-        ptrace::interrupt(thread).expect("interrupted");
-        self.held.set(Some(Held(thread)));
-    }
-
-    fn thread_named(&self, name: &str) -> Pid {
-        let tasks = fs::read_dir(format!("/proc/{}/task", self.daemon.id())).expect("its threads");
-        tasks
-            .filter_map(Result::ok)
-            .find(|task| fs::read_to_string(task.path().join("comm")).is_ok_and(|comm| comm.trim() == name))
-            .and_then(|task| task.file_name().to_str()?.parse().ok())
-            .map(Pid::from_raw)
-            .expect("the thread")
+        self.held.set(Some(Held::thread(self.daemon.id(), "control")));
     }
 
     pub(crate) fn daemon_pid(&self) -> Pid {

@@ -3,6 +3,8 @@
 
 #[path = "../common/mod.rs"]
 mod common;
+#[path = "../common/held.rs"]
+mod held;
 mod kiln;
 mod measure;
 

@@ -5,24 +5,20 @@
 
 use control::Decision;
 use hal::Level;
-use warden::Stages;
 
-use super::Cycle;
+use super::{Cycle, Step};
 use crate::run::guard::{Guard, Standing};
 
-/// What the pin is at, and what the loop had done when it last looked.
+/// What the pin is at.
 #[derive(Debug, Default)]
 pub(super) struct Heartbeat {
     level: Level,
-    stages: Stages,
 }
 
 impl<G: Guard> Cycle<G> {
     /// An edge, where heat is permitted, every stage of this step ran, and the warden trusts the loop.
-    pub(super) fn beat_outside(&mut self, decision: &Decision) {
-        let whole = self.stages.all_advanced_since(self.heartbeat.stages);
-        self.heartbeat.stages = self.stages;
-        if !(decision.permission && whole && self.warden == Standing::Trusts) {
+    pub(super) fn beat_outside(&mut self, decision: &Decision, step: Step) {
+        if !(decision.permission && step == Step::Whole && self.warden == Standing::Trusts) {
             return;
         }
         let level = match self.heartbeat.level {
