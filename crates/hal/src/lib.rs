@@ -46,13 +46,6 @@ pub enum Level {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct PinFault;
 
-/// A relay, solid-state switch or contactor coil. Implementations drive it off when made and when
-/// dropped.
-pub trait Switch {
-    /// Drives it, whatever it was before.
-    fn set(&mut self, level: Level) -> Result<(), PinFault>;
-}
-
 /// What a contact input may sense.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Sensed {
@@ -71,12 +64,6 @@ pub enum ClosedAt {
     High,
     /// At ground.
     Low,
-}
-
-/// A contact input, such as the lid's.
-pub trait ContactInput {
-    /// Whether what it senses is closed.
-    fn is_closed(&mut self) -> Result<bool, PinFault>;
 }
 
 /// An output that heats nothing: it tells people something, or moves air.

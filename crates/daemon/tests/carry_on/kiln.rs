@@ -4,7 +4,9 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use daemon::store::DataFolder;
+use control::{Evidence, Finding, Interlock, Part, Severity};
+use daemon::store::{DataFolder, Latch};
+use pyrometry::units::Millis;
 use serde_json::{Value, json};
 
 use crate::common::{self, Daemon, saggar};
@@ -54,6 +56,17 @@ impl Kiln {
     /// As if every start so far had been long ago: three starts in a row would be too many.
     pub(crate) fn forget_starts(&self) {
         fs::write(self.path("starts"), "0\n").expect("written");
+    }
+
+    /// As if a trip had been latched before the power went.
+    pub(crate) fn latch_a_trip(&self) {
+        let trip = Finding {
+            interlock: Interlock::AboveCeiling,
+            severity: Severity::Trip,
+            part: Some(Part::Probe(0)),
+            evidence: Evidence { seen: 1291.0, bound: 1290.0, lasted: Millis::from_seconds(3) },
+        };
+        Latch::at(self.path("latch")).write(Some(trip)).expect("written");
     }
 
     /// Writes a file anew with something in it replaced.

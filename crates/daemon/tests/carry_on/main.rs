@@ -17,8 +17,6 @@ use std::process::Output;
 use std::time::Duration;
 
 use common::{CHECKS, saggar};
-use control::{Evidence, Finding, Interlock, Part, Severity};
-use daemon::store::Latch;
 use kiln::{Kiln, became, is_off};
 use pyrometry::units::Millis;
 use serde_json::{Value, json};
@@ -154,13 +152,7 @@ fn sr_40_a_lost_trace_leaves_it_off() {
 fn sr_40_a_latched_trip_leaves_it_off() {
     let kiln = Kiln::new();
     kiln.lit().kill();
-    let trip = Finding {
-        interlock: Interlock::AboveCeiling,
-        severity: Severity::Trip,
-        part: Some(Part::Probe(0)),
-        evidence: Evidence { seen: 1291.0, bound: 1290.0, lasted: Millis::from_seconds(3) },
-    };
-    Latch::at(kiln.path("latch")).write(Some(trip)).expect("written");
+    kiln.latch_a_trip();
     let daemon = kiln.stays_off("A trip waits to be cleared");
     assert_eq!(daemon.now()["phase"], "tripped");
 }

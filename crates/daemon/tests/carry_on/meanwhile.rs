@@ -2,11 +2,8 @@
 
 use std::fs;
 
-use control::{Evidence, Finding, Interlock, Part, Severity};
-use daemon::store::Latch;
 use nix::sys::signal::{Signal, kill};
 use nix::unistd::Pid;
-use pyrometry::units::Millis;
 use serde_json::json;
 
 use crate::kiln::{Kiln, became, decided, is_looked_at};
@@ -15,13 +12,7 @@ use crate::kiln::{Kiln, became, decided, is_looked_at};
 fn sr_40_a_trip_that_somebody_clears_while_it_looks_has_ended_the_firing_all_the_same() {
     let kiln = Kiln::new();
     kiln.lit().kill();
-    let trip = Finding {
-        interlock: Interlock::AboveCeiling,
-        severity: Severity::Trip,
-        part: Some(Part::Probe(0)),
-        evidence: Evidence { seen: 1291.0, bound: 1290.0, lasted: Millis::from_seconds(3) },
-    };
-    Latch::at(kiln.path("latch")).write(Some(trip)).expect("written");
+    kiln.latch_a_trip();
     let daemon = kiln.looked_at();
     assert_eq!(daemon.order(&json!("clear-trip")).status, 200);
     daemon.wait_until("cleared", |now| now["light_up"]["possible"] == true);

@@ -25,9 +25,5 @@ pub enum Mains {
     Hertz60,
 }
 
-/// A chip is not made for a wire.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct NotServed;
-
 pub(crate) const NO_ANSWER: Report = Report::single(Said::Nothing, ChipFaults::NO_ANSWER);
 const CONFIGURATION_LOST: Report = Report::single(Said::Nothing, ChipFaults::CONFIGURATION_LOST);

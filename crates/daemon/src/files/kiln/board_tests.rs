@@ -1,26 +1,11 @@
 //! Kiln files' pins, signals and current clamps, right and wrong.
 
+use super::tests::{REAL, checked, real_with, refused};
 use super::*;
-
-const REAL: &str = include_str!("../../../../../config/kilns/raspberry-pi.toml");
-
-fn checked(text: &str) -> Result<Checked<KilnFile>, Refused> {
-    check(Source::new("kiln.toml", text))
-}
-
-/// The real board's example with one thing changed.
-fn real_with(from: &str, to: &str) -> String {
-    assert!(REAL.contains(from), "{from}");
-    REAL.replacen(from, to, 1)
-}
 
 /// The real board's example with something added.
 fn real_and(more: &str) -> String {
     format!("{REAL}\n{more}\n")
-}
-
-fn refused(text: &str) -> String {
-    checked(text).expect_err("this kiln file must be refused").to_string()
 }
 
 fn remarks(text: &str) -> String {

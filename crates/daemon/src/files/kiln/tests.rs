@@ -2,19 +2,19 @@
 
 use super::*;
 
-const REAL: &str = include_str!("../../../../../config/kilns/raspberry-pi.toml");
+pub(super) const REAL: &str = include_str!("../../../../../config/kilns/raspberry-pi.toml");
 
-fn checked(text: &str) -> Result<Checked<KilnFile>, Refused> {
+pub(super) fn checked(text: &str) -> Result<Checked<KilnFile>, Refused> {
     check(Source::new("kiln.toml", text))
 }
 
 /// The real board's example with one thing changed.
-fn real_with(from: &str, to: &str) -> String {
+pub(super) fn real_with(from: &str, to: &str) -> String {
     assert!(REAL.contains(from), "{from}");
     REAL.replacen(from, to, 1)
 }
 
-fn refused(text: &str) -> String {
+pub(super) fn refused(text: &str) -> String {
     checked(text).expect_err("this kiln file must be refused").to_string()
 }
 
