@@ -4,10 +4,13 @@ use embedded_hal_mock::eh1::spi::{Mock, Transaction};
 use hal::Probe;
 use hal::amplifier::Max6675;
 use hal::amplifier::max6675::decoded;
-use proptest::prelude::*;
 use pyrometry::amplifier::{Amplifier, ChipFaults, Report, Said};
+use pyrometry::thermocouple::Thermocouple;
 
-use crate::{NO_ANSWER, bytes, degrees, field, vectors};
+use crate::{NO_ANSWER, bytes, degrees, field, is_safe, signed, vectors};
+
+/// Frames of `chip_vectors.csv`.
+pub(crate) const VECTORS: usize = 5;
 
 fn reported(frame: Vec<u8>) -> Report {
     let transfer =
@@ -20,7 +23,9 @@ fn reported(frame: Vec<u8>) -> Report {
 
 #[test]
 fn every_frame_of_the_datasheet_is_read_in_one_transfer_of_two_bytes() {
-    for (what, hex, expected) in vectors("MAX6675") {
+    let vectors = vectors("MAX6675");
+    assert_eq!(vectors.len(), VECTORS);
+    for (what, hex, expected) in vectors {
         let report = reported(bytes(&hex).expect("a frame"));
         match field(&expected, "tc") {
             // Zero degrees and a dead line are the same frame: on the safe side, no answer.
@@ -34,16 +39,25 @@ fn every_frame_of_the_datasheet_is_read_in_one_transfer_of_two_bytes() {
     }
 }
 
-proptest! {
-    #[test]
-    fn any_frame_is_a_word_of_twelve_bits_or_no_answer(frame in any::<u16>()) {
+/// By figure 2 of the datasheet, read from the frame's digits.
+#[test]
+fn sr_03_every_one_of_the_65_536_frames_is_a_word_of_twelve_bits_or_no_answer() {
+    let (mut healthy, mut open) = (0, 0);
+    for frame in 0..=u16::MAX {
+        let digits = format!("{frame:016b}");
+        let bit = |number: usize| digits.as_bytes()[15 - number] == b'1';
         let report = decoded(frame);
-        match report.said {
-            Said::Words { junction, cold_junction } => {
-                prop_assert!((0..=4095).contains(&junction) && cold_junction == 0);
-                prop_assert_eq!(frame & 0x8002, 0, "D15 and D1 are always 0");
-            }
-            Said::Nothing | Said::Reading { .. } | Said::Emf { .. } => prop_assert_eq!(report, NO_ANSWER),
+        assert!(is_safe(Amplifier::Max6675, Thermocouple::K, &report), "{frame:#06x}: {report:?}");
+        if frame == 0 || bit(15) || bit(1) {
+            assert_eq!(report, NO_ANSWER, "{frame:#06x}");
+            continue;
         }
+        let faults = if bit(2) { ChipFaults::OPEN } else { ChipFaults::NONE };
+        // D15 is 0 here: the twelve bits below it have no sign of their own.
+        let said = Said::Words { junction: signed(&digits, 15, 3), cold_junction: 0 };
+        assert_eq!(report, Report::single(said, faults), "{frame:#06x}");
+        *(if bit(2) { &mut open } else { &mut healthy }) += 1;
     }
+    // Of sixteen bits D15 and D1 are given, and D2 says which: 2^13 each, less the frame of zeros.
+    assert_eq!((healthy, open), (8191, 8192));
 }
