@@ -7,7 +7,7 @@ use pyrometry::units::Celsius;
 use warden::Distrust;
 
 use crate::clock;
-use crate::files::kiln::KilnFile;
+use crate::files::kiln::{KilnFile, Outliving};
 use crate::files::{Scale, time};
 use crate::run::{KeptPins, Lost, NotLit, Snapshot, Standing};
 use crate::store::{Became, Interrupted, Trouble};
@@ -135,6 +135,26 @@ fn pins_kept(kept: &KeptPins) -> Option<Attention> {
         ],
         part: None,
     })
+}
+
+/// The name under which outputs that would outlive their programs are told.
+pub const PINS_OUTLIVE: &str = "pins-outlive-saggar";
+
+/// Known before it happens, so that the board is put right before it matters (SR-32).
+#[must_use]
+pub fn pins_outlive(found: &Outliving) -> Attention {
+    Attention {
+        name: PINS_OUTLIVE,
+        severity: "notice",
+        seen: found.seen(),
+        done: found.cure(),
+        look_at: vec![
+            "the kernel's command line",
+            "that each relay's driver has a resistor that takes it off",
+            "that saggar runs as a service, whose stop hook drives every pin off",
+        ],
+        part: None,
+    }
 }
 
 /// What heats nothing ends no firing, but people may count on it.

@@ -5,6 +5,7 @@ use std::time::Duration;
 use serde_json::{Value, json};
 use ureq::Agent;
 
+use crate::attention::PINS_OUTLIVE;
 use crate::cli::{Exit, remark, tell};
 
 /// A step takes a second at most; a light-up forecasts the firing first, slow on a small board.
@@ -105,6 +106,7 @@ impl Client {
             Ok(Answer { status: 200, body }) => {
                 let said = body["sentence"].as_str().unwrap_or_default();
                 if AT_REST.iter().any(|phase| body["phase"] == *phase) {
+                    say_outliving(&body);
                     tell(&said)
                 } else {
                     crate::cli::refused(&format_args!("not at rest. {said}"))
@@ -158,6 +160,15 @@ impl Client {
             }
             Err(why) => crate::cli::refused(&why),
         }
+    }
+}
+
+/// Whoever stops saggar should know of pins that would stay on without it, and how that is put right.
+fn say_outliving(now: &Value) {
+    let told = now["attention"].as_array().into_iter().flatten();
+    for attention in told.filter(|attention| attention["name"] == PINS_OUTLIVE) {
+        let part = |key: &str| attention[key].as_str().unwrap_or_default();
+        remark(&format_args!("{} {}", part("seen"), part("done")));
     }
 }
 

@@ -4,12 +4,13 @@ use std::path::Path;
 
 use hal::Sensed;
 use hal::bus::NoBus;
+use hal::gpio::AfterItsProgram;
 use hal::pins::{Pins as _, SimulatedPins, WiredPins, Wiring};
 use hal::wired_board::WiredBoard;
 use kiln_sim::SimulatedButton;
 use pyrometry::units::Millis;
 
-use crate::files::kiln::KilnFile;
+use crate::files::kiln::{KilnFile, Outliving};
 use crate::plant;
 use crate::run::{KeptPins, TimedBoard, WardenProcess};
 use crate::store;
@@ -75,6 +76,20 @@ fn leave(former: &Wiring, kiln: &KilnFile) {
         }
         Err(why) => tracing::warn!(%why, "the pins of the kiln file before cannot be driven off"),
     }
+}
+
+/// What this computer's kernel would leave on without us (SR-32); also to the log, as each start finds it.
+pub fn told_outliving(kiln: &KilnFile) -> Option<Outliving> {
+    let after = kiln.after_its_program()?;
+    let found = Outliving::of(kiln, after);
+    match (after, &found) {
+        (_, Some(found)) => tracing::warn!("{} {}", found.seen(), found.cure()),
+        (AfterItsProgram::NotKnown, None) => {
+            tracing::info!("{}", Outliving::NOT_KNOWN);
+        }
+        (AfterItsProgram::IsLetGo | AfterItsProgram::Stays { .. }, None) => {}
+    }
+    found
 }
 
 /// Takes the board, and looks at what its pins were left at. The warden has looked at its own.

@@ -190,6 +190,7 @@ fn start(kiln: KilnFile, data: &Path, pace: Pace, watchdog: Watchdog) -> Result<
             Pace::Real => None,
             Pace::Simulated { speed } => Some(speed),
         },
+        outliving: electronics::told_outliving(&kiln),
         kiln,
         clock,
         snapshots,

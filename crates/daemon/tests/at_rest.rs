@@ -3,10 +3,13 @@
 mod common;
 
 use std::fs;
+use std::io::{BufRead as _, BufReader, Write as _};
+use std::net::TcpListener;
 use std::path::Path;
 
 use common::{CHECKS, Daemon, config, saggar};
-use serde_json::json;
+use daemon::attention::PINS_OUTLIVE;
+use serde_json::{Value, json};
 
 /// What it ends with, and what it says.
 fn asked(how: &[&str]) -> (Option<i32>, String) {
@@ -60,6 +63,46 @@ fn sr_40_no_answer_and_no_kiln_file_give_no_leave() {
     assert!(said.contains("no daemon answers"), "{said}");
     let (code, said) = asked(&["--kiln", data.path().join("none.toml").to_str().expect("a path")]);
     assert_eq!(code, Some(2), "{said}");
+}
+
+/// Answers one question as a daemon would whose kernel leaves pins as they are.
+fn one_answer(body: &Value) -> (String, std::thread::JoinHandle<()>) {
+    let listener = TcpListener::bind("127.0.0.1:0").expect("a port");
+    let address = listener.local_addr().expect("an address").to_string();
+    let body = body.to_string();
+    let answered = std::thread::spawn(move || {
+        let (mut asker, _) = listener.accept().expect("asked");
+        let mut asked = String::new();
+        let mut lines = BufReader::new(asker.try_clone().expect("a socket"));
+        while lines.read_line(&mut asked).expect("a line") > 2 {}
+        assert!(asked.starts_with("GET /api/now "), "{asked}");
+        let head = format!(
+            "HTTP/1.1 200 OK\r\ncontent-type: application/json\r\ncontent-length: {}\r\nconnection: close\r\n\r\n",
+            body.len()
+        );
+        asker.write_all((head + &body).as_bytes()).expect("answered");
+    });
+    (address, answered)
+}
+
+#[test]
+fn sr_32_whoever_may_stop_saggar_is_told_of_pins_that_would_stay_on_and_of_nothing_else() {
+    let attention = |name: &str| json!({"name": name, "seen": format!("{name} seen."), "done": "The cure."});
+    for phase in ["resting", "climbing"] {
+        let told = [attention("storage"), attention(PINS_OUTLIVE)];
+        let now = json!({"phase": phase, "sentence": "The kiln rests.", "attention": told});
+        let (address, answered) = one_answer(&now);
+        let (code, said) = asked(&["--daemon", &address]);
+        answered.join().expect("answered");
+        if phase == "resting" {
+            assert_eq!(
+                (code, said.as_str()),
+                (Some(0), "The kiln rests.\npins-outlive-saggar seen. The cure.\n")
+            );
+        } else {
+            assert_eq!((code, said.as_str()), (Some(1), "saggar: not at rest. The kiln rests.\n"));
+        }
+    }
 }
 
 #[test]

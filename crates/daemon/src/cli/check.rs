@@ -63,6 +63,7 @@ fn verdict<T>(checked: &Checked<T>) -> String {
 fn check_kiln(path: &Path) -> Result<String, LoadError> {
     let mut checked = kiln::load(path)?;
     kiln::say_uncertainty(&mut checked, jiff::ZonedDateTime::now().date());
+    kiln::say_outliving(&mut checked);
     let file = &checked.value;
     Ok(format!(
         "{}: {}. {}, {} {}, {} {}, ceiling {}.{}",

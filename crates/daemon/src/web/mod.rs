@@ -29,7 +29,7 @@ use kiln_sim::SimulatedButton;
 use tokio::sync::watch;
 
 use crate::clock::KilnClock;
-use crate::files::kiln::KilnFile;
+use crate::files::kiln::{KilnFile, Outliving};
 use crate::run::{Ask, ShutOff, Snapshot};
 use crate::schedules::Shelf;
 use crate::store::{Became, Interrupted, LiveCurve, Logbook};
@@ -45,6 +45,8 @@ pub use now::said;
 pub struct House {
     /// The kiln.
     pub kiln: KilnFile,
+    /// Its outputs, where they would stay on without us.
+    pub outliving: Option<Outliving>,
     /// How many times faster than real time a simulated kiln runs; `None` on a real board.
     pub simulated: Option<f64>,
     /// The time of day at the kiln.

@@ -86,6 +86,7 @@ fn attention_of(house: &House, snapshot: &Snapshot, time: &ZonedDateTime) -> Vec
     let interrupted = house.interrupted.lock().unwrap_or_else(PoisonError::into_inner);
     let told = |firing| attention::interrupted(firing, house.kiln.scale, time);
     found.extend(interrupted.as_ref().map(told));
+    found.extend(house.outliving.as_ref().map(attention::pins_outlive));
     found
 }
 

@@ -1,5 +1,6 @@
 //! A computer's general-purpose pins, by number, each way of reaching them in a file of its own.
 
+mod after_its_program;
 mod character_device;
 mod raspberry_pi;
 
@@ -7,6 +8,7 @@ use std::boxed::Box;
 use std::io;
 use std::string::String;
 
+pub use after_its_program::{AfterItsProgram, after_its_program};
 pub use character_device::CharacterDevice;
 pub use raspberry_pi::RaspberryPi;
 

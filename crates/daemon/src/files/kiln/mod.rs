@@ -8,6 +8,7 @@ mod currents;
 mod duties;
 mod heartbeat;
 mod lint;
+mod outliving;
 mod parts;
 mod pins;
 mod points;
@@ -39,6 +40,7 @@ use super::scale::Scale;
 use super::{LoadError, read_source};
 
 pub use currents::{ClampPart, ConverterPart};
+pub use outliving::{Outliving, say_outliving};
 pub use signals::{SignalPart, SignalParts, VentPart};
 pub use uncertainty::{BOX, Uncertain, say_uncertainty};
 pub use words::{ActiveLevel, BoardKind, ToleranceClass};
