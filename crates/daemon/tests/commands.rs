@@ -29,6 +29,47 @@ fn good_files_end_with_zero_and_bad_ones_with_two_and_their_line() {
     assert!(words(&refused.stdout).contains("bisque.toml: good"), "the others are checked all the same");
 }
 
+/// A page of the manual.
+fn manual(page: &str) -> String {
+    fs::read_to_string(format!("{}/../../docs/{page}", env!("CARGO_MANIFEST_DIR"))).expect("a page")
+}
+
+#[test]
+fn the_manuals_dry_trial_is_a_schedule_that_the_example_kiln_can_be_lit_with() {
+    let page = manual("before-the-first-heat.md");
+    let schedule =
+        page.split("```toml\n").nth(1).and_then(|rest| rest.split("```").next()).expect("a schedule");
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("dry.toml");
+    fs::write(&path, schedule).expect("written");
+    let path = path.to_str().expect("a path");
+    let kiln = config("kilns/raspberry-pi.toml");
+    let output = run(&["check", path, "--kiln", kiln.to_str().expect("a path")]);
+    assert!(output.status.success(), "{}", words(&output.stderr));
+    assert!(words(&output.stdout).contains("dry.toml: good."), "{}", words(&output.stdout));
+}
+
+#[test]
+fn the_manuals_pins_are_those_of_the_example_kiln() {
+    let kiln = fs::read_to_string(config("kilns/raspberry-pi.toml")).expect("a kiln file");
+    let pins = |section: &str, key: &str| -> Vec<u32> {
+        let sections = kiln.split("\n[").skip(1).filter(|text| text.starts_with(section));
+        let lines = sections.flat_map(str::lines).filter_map(|line| line.strip_prefix(key));
+        lines.map(|value| value.trim_start_matches([' ', '=']).trim().parse().expect("a pin")).collect()
+    };
+    let page = manual("wiring.md");
+    let cells: Vec<&str> =
+        page.lines().filter(|line| line.starts_with("| ")).flat_map(|row| row.split('|')).collect();
+    let beside = |name: &str| -> Vec<u32> {
+        let at = cells.iter().position(|cell| cell.trim() == name).unwrap_or_else(|| panic!("no {name}"));
+        cells[at + 1].split(',').map(|pin| pin.trim().parse().expect("a pin")).collect()
+    };
+    assert_eq!(beside("banks"), pins("[bank]]", "pin "));
+    assert_eq!(beside("safety contactor"), pins("warden]", "contactor_pin "));
+    let contacts = ["mirror contact", "lid's contact", "presence button"].map(beside).concat();
+    assert_eq!(contacts, pins("[contact]]", "pin "));
+}
+
 #[test]
 fn a_schedule_beyond_the_kilns_power_is_warned_of_and_given_no_end() {
     let folder = tempfile::tempdir().expect("a folder");
