@@ -36,22 +36,30 @@ impl Outliving {
         }
     }
 
-    /// What was found.
+    /// What was found, as a sentence.
     #[must_use]
     pub fn seen(&self) -> String {
+        format!("This {}.", self.kernel())
+    }
+
+    /// What changes it, as a sentence.
+    #[must_use]
+    pub fn cure(&self) -> String {
+        format!("Add {}.", self.addition())
+    }
+
+    fn kernel(&self) -> String {
         format!(
-            "This computer's kernel leaves a pin as it is when the program that drives it dies. What was on \
-             would stay on until another program takes it off: {}.",
+            "computer's kernel leaves a pin as it is when the program that drives it dies. What was on would \
+             stay on until another program takes it off: {}",
             self.outputs
         )
     }
 
-    /// What changes it.
-    #[must_use]
-    pub fn cure(&self) -> String {
+    fn addition(&self) -> String {
         format!(
-            "Add {} to the one line of {COMMAND_LINE}, with a space before it, and start the computer anew: \
-             then such a pin is let go, and the resistor at each relay's driver takes it off.",
+            "{} to the one line of {COMMAND_LINE}, with a space before it, and start the computer anew: then \
+             such a pin is let go, and the resistor at each relay's driver takes it off",
             self.cure
         )
     }
@@ -91,7 +99,8 @@ fn say(checked: &mut Checked<KilnFile>, after: AfterItsProgram) {
     let span = chip_span(&checked.source);
     match (after, Outliving::of(&checked.value, after)) {
         (_, Some(outliving)) => {
-            notes.warn(&span, outliving.seen().trim_end_matches('.'), outliving.cure());
+            let (wrong, right) = (outliving.kernel(), outliving.addition());
+            notes.warn(&span, format!("this {wrong}"), format!("add {right}"));
         }
         (AfterItsProgram::NotKnown, None) => notes.note(
             &span,
@@ -160,9 +169,9 @@ mod tests {
     #[test]
     fn sr_32_check_warns_of_pins_that_stay_at_the_line_of_the_chip() {
         let told = remarks(STAYS);
-        assert!(told.contains("warning: This computer's kernel leaves a pin as it is"), "{told}");
+        assert!(told.contains("warning: this computer's kernel leaves a pin as it is"), "{told}");
         assert!(
-            told.contains("the contactor (line 25, high)") && told.contains("driver.parameter=n"),
+            told.contains("the contactor (line 25, high)") && told.contains("; add driver.parameter=n to"),
             "{told}"
         );
         assert!(told.contains("| gpio_chip = \"/dev/gpiochip-none\""), "{told}");
