@@ -9,7 +9,7 @@ use hal::wired_board::WiredBoard;
 use kiln_sim::SimulatedButton;
 use pyrometry::units::Millis;
 
-use crate::files::kiln::KilnFile;
+use crate::files::kiln::{KilnFile, NoLimit};
 use crate::plant;
 use crate::run::{KeptPins, TimedBoard, WardenProcess};
 use crate::store;
@@ -23,6 +23,9 @@ pub enum NoBoard {
     /// An amplifier's bus.
     #[error(transparent)]
     Bus(#[from] NoBus),
+    /// The limit file.
+    #[error(transparent)]
+    Limit(#[from] NoLimit),
     /// Pins, or the file that names them.
     #[error(transparent)]
     Pins(#[from] std::io::Error),
