@@ -147,7 +147,7 @@ fn sr_37_ten_seconds_of_an_open_circuit_open_and_a_shorter_one_does_not() {
     stand.close();
     stand.reads("open");
     stand.beat_until(|word| word.limit.is_some_and(|limit| limit.latest.is_some_and(|read| read.is_err())));
-    let until = Instant::now() + Duration::from_secs(5);
+    let until = Instant::now() + Duration::from_secs(3);
     while Instant::now() < until {
         assert_eq!(stand.beat().contactor, Level::On, "borne");
         std::thread::sleep(Duration::from_millis(100));

@@ -94,6 +94,13 @@ fn a_chip_that_ends_below_the_ceiling_is_refused_though_the_wire_goes_on() {
     read(&max6675("1016"));
     let (at, told) = refused(&max6675("1018"));
     assert!(at == Some(3) && told.contains("above 1018 °C a MAX6675 tells nothing of type K"), "{told}");
+    let sensor = read(&max6675("1016")).sensor;
+    let end = sensor.measure(&sensor.would_say(constant!(Celsius, 1300.0), BOX)).expect("its last word");
+    assert_eq!(
+        refused(&max6675(&end.junction.c().to_string())).0,
+        Some(3),
+        "its very end is not passed either"
+    );
 }
 
 #[test]
