@@ -52,8 +52,10 @@ pub fn all(snapshot: &Snapshot, kiln: &KilnFile) -> Vec<Attention> {
         attention.push(warden_lost(how));
     }
     let hangs_on_it = decision.permission || decision.trip.is_some();
+    let (trips, rest) = found.split_at(found.partition_point(|finding| finding.severity == Severity::Trip));
+    attention.extend(trips.iter().map(|finding| of_finding(finding, kiln)));
     attention.extend(limit::attention(snapshot.limit, snapshot.warden, hangs_on_it));
-    attention.extend(found.iter().map(|finding| of_finding(finding, kiln)));
+    attention.extend(rest.iter().map(|finding| of_finding(finding, kiln)));
     if let (true, Standing::Distrusts(why)) = (decision.permission, snapshot.warden) {
         attention.extend(contactor_open(why));
     }

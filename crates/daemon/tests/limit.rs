@@ -85,6 +85,8 @@ fn sr_37_a_firing_whose_limit_probe_passes_its_ceiling_is_off_at_once_trips_and_
     assert_eq!(now["trip"]["name"], "contactor-not-following");
     let told = of_limit(&now).expect("told beside the trip");
     assert_eq!(told["name"], "above-limit");
+    let names = [0, 1].map(|place| now["attention"][place]["name"].clone());
+    assert_eq!(names, ["contactor-not-following", "above-limit"], "the worst first");
     let seen = told["seen"].as_str().expect("words");
     assert!(seen.contains("reads 1281.5 °C, above its ceiling of 1280 °C"), "{seen}");
     assert_eq!(kiln.daemon.order(&json!("clear-trip")).status, 200);
