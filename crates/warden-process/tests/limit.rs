@@ -242,3 +242,20 @@ fn sr_37_readings_from_a_file_are_refused_beside_pins_that_are_not_simulated() {
         "{said}"
     );
 }
+
+#[test]
+fn arguments_that_are_none_of_the_wardens_are_answered_with_its_usage() {
+    for arguments in [
+        ["--limit", "pins"].as_slice(),
+        &["--pins", "pins", "--ceiling", "limit"],
+        &["--pins-off", "pins", "--limit", "limit"],
+        &["--pins"],
+    ] {
+        let folder = tempfile::tempdir().expect("a folder");
+        let mut command = Command::new(env!("CARGO_BIN_EXE_saggar-warden"));
+        let output = command.current_dir(&folder).args(arguments).output().expect("it runs");
+        let said = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert!(output.status.code() == Some(2) && said.contains("Usage:"), "{arguments:?}: {said}");
+        assert!(!folder.path().join("pins").exists(), "{arguments:?}");
+    }
+}
