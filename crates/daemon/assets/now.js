@@ -98,9 +98,16 @@ function partsOf(now) {
     ...now.probes.map((probe) => [`Probe ${probe.name}`, probeWords(probe, scale)]),
     ...now.banks.map((bank) => [`Bank ${bank.name}`, `${percent(bank.duty)}, ${bank.on ? "on" : "off"}`]),
     ["Contactor", now.contactor ? "closed" : "open"],
+    ...limitOf(now.limit, scale),
     ...signalsOf(now.signals),
     ["Controller’s box", temperature(warmestBox(now.probes), scale)],
   ];
+}
+
+/** The warden's own limit probe, where it has one. */
+function limitOf(limit, scale) {
+  if (!limit) return [];
+  return [["Limit probe", `${temperature(limit.reading_c, scale, "no reading")}, ceiling ${temperature(limit.ceiling_c, scale)}`]];
 }
 
 /** What heats nothing, where it is fitted. */

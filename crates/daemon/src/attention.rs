@@ -12,6 +12,7 @@ use crate::files::{Scale, time};
 use crate::run::{KeptPins, Lost, NotLit, Snapshot, Standing};
 use crate::store::{Became, Interrupted, Trouble};
 use crate::web::Attention;
+use crate::{clock, limit};
 
 /// One finding of the interlocks.
 #[must_use]
@@ -51,9 +52,13 @@ pub fn all(snapshot: &Snapshot, kiln: &KilnFile) -> Vec<Attention> {
     if let Standing::Lost(how) = snapshot.warden {
         attention.push(warden_lost(how));
     }
-    attention.extend(found.iter().map(|finding| of_finding(finding, kiln)));
+    let hangs_on_it = decision.permission || decision.trip.is_some();
+    let (trips, rest) = found.split_at(found.partition_point(|finding| finding.severity == Severity::Trip));
+    attention.extend(trips.iter().map(|finding| of_finding(finding, kiln)));
+    attention.extend(limit::attention(snapshot.limit, snapshot.warden, hangs_on_it));
+    attention.extend(rest.iter().map(|finding| of_finding(finding, kiln)));
     if let (true, Standing::Distrusts(why)) = (decision.permission, snapshot.warden) {
-        attention.push(contactor_open(why));
+        attention.extend(contactor_open(why));
     }
     attention.extend(pins_kept(&snapshot.kept));
     attention.extend(Signal::ALL.into_iter().filter_map(|signal| not_driven(snapshot, signal)));
@@ -72,7 +77,7 @@ const fn severity(severity: Severity) -> &'static str {
 }
 
 /// A firing that cannot heat must not be a silent one.
-fn contactor_open(why: Distrust) -> Attention {
+fn contactor_open(why: Distrust) -> Option<Attention> {
     let because = match why {
         Distrust::NotArmed => "it was not armed",
         Distrust::Silence => "it heard nothing for 2.5 s",
@@ -80,8 +85,10 @@ fn contactor_open(why: Distrust) -> Attention {
         Distrust::StageMissing => "the control loop left out a part of its work",
         Distrust::Garbled => "what it heard made no sense",
         Distrust::PinUnsound => "the contactor's pin did not stay as it was driven",
+        // Told with what the probe reads.
+        Distrust::AboveLimit | Distrust::LimitBlind => return None,
     };
-    Attention {
+    Some(Attention {
         name: "contactor-open",
         severity: "notice",
         seen: format!("Heat is permitted, but the warden keeps the contactor open: {because}."),
@@ -92,7 +99,7 @@ fn contactor_open(why: Distrust) -> Attention {
             "the log, for what the control loop missed",
         ],
         part: None,
-    }
+    })
 }
 
 /// Without anybody to open the contactor there is no heat (SR-31).

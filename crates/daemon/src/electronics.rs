@@ -10,7 +10,7 @@ use hal::wired_board::WiredBoard;
 use kiln_sim::SimulatedButton;
 use pyrometry::units::Millis;
 
-use crate::files::kiln::{KilnFile, Outliving};
+use crate::files::kiln::{KilnFile, NoLimit, Outliving};
 use crate::plant;
 use crate::run::{KeptPins, TimedBoard, WardenProcess};
 use crate::store;
@@ -24,6 +24,9 @@ pub enum NoBoard {
     /// An amplifier's bus.
     #[error(transparent)]
     Bus(#[from] NoBus),
+    /// The limit file.
+    #[error(transparent)]
+    Limit(#[from] NoLimit),
     /// Pins, or the file that names them.
     #[error(transparent)]
     Pins(#[from] std::io::Error),

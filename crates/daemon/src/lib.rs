@@ -20,6 +20,7 @@ pub mod files;
 pub mod heads;
 pub mod kilns;
 pub mod lighting;
+pub mod limit;
 pub mod logs;
 pub mod plant;
 pub mod rate;

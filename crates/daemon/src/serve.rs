@@ -216,9 +216,10 @@ struct Guarded {
 }
 
 fn take_board(kiln: &KilnFile, folder: &DataFolder, pace: Pace) -> Result<Guarded, ServeError> {
+    kiln.limit().map_err(NoBoard::from)?;
     electronics::lay_out_pins(kiln, &folder.pins())?;
     // The warden before anything that could heat.
-    let warden = WardenProcess::start(&warden_program()?, &folder.pins())?;
+    let warden = WardenProcess::start(&warden_program()?, &folder.pins(), kiln.limit_file.as_deref())?;
     tracing::info!(process = warden.process(), "the warden stands guard");
     let hurries = kiln.senses(Sensed::Contactor) && pace.times_real() > SPEED_LEAST;
     let warden = if hurries { warden.waited_for() } else { warden };

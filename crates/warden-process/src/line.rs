@@ -7,6 +7,7 @@ use std::time::{Duration, Instant};
 use pyrometry::units::Millis;
 use warden::{FRAME_BYTES, Frame, Word};
 
+use crate::limit_probe::{LimitProbe, Sample};
 use crate::post::Post;
 use crate::safety_pins::SafetyPins;
 
@@ -34,18 +35,32 @@ enum Came {
 }
 
 /// Stands guard until the line ends. Afterwards everything is off.
-pub(crate) fn stand_guard<P: SafetyPins>(mut post: Post<P>, mut line: UnixStream) -> Ended {
+pub(crate) fn stand_guard<P: SafetyPins>(
+    mut post: Post<P>,
+    mut line: UnixStream,
+    limit: Option<&LimitProbe>,
+) -> Ended {
     let began = Instant::now();
+    let since_began = |instant: Instant| {
+        Millis::new(u64::try_from(instant.saturating_duration_since(began).as_millis()).unwrap_or(u64::MAX))
+    };
+    let first = limit.and_then(LimitProbe::first);
     let timed = line.set_read_timeout(Some(LOOK)).and_then(|()| line.set_write_timeout(Some(ANSWER_LONGEST)));
     if timed.is_err() {
         return Ended::LineFailed;
     }
     let mut inbox = Inbox::default();
-    let mut told = post.word();
+    if let Some(Sample { taken, reading }) = first {
+        post.read(reading, since_began(taken));
+    }
+    let mut told = post.word(since_began(Instant::now()));
     answer(&mut line, told);
     loop {
         let came = inbox.look(&mut line);
-        let at = Millis::new(u64::try_from(began.elapsed().as_millis()).unwrap_or(u64::MAX));
+        while let Some(Sample { taken, reading }) = limit.and_then(LimitProbe::next) {
+            post.read(reading, since_began(taken));
+        }
+        let at = since_began(Instant::now());
         match came {
             Ok(Came::Frame(bytes)) => {
                 let frame = Frame::from_bytes(&bytes);
@@ -57,7 +72,7 @@ pub(crate) fn stand_guard<P: SafetyPins>(mut post: Post<P>, mut line: UnixStream
             }
             Ok(Came::Nothing) => {
                 let word = post.act(at);
-                if word != told {
+                if word.is_news_after(&told) {
                     told = word;
                     answer(&mut line, word);
                 }

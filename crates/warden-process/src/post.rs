@@ -1,7 +1,8 @@
 //! The warden at its post: the judgement with the pins in hand.
 
 use hal::{Level, PinFault};
-use pyrometry::units::Millis;
+use pyrometry::amplifier::SensorFault;
+use pyrometry::units::{Celsius, Millis};
 use warden::{Distrust, Frame, Garbled, Warden, Word};
 
 use crate::safety_pins::SafetyPins;
@@ -18,11 +19,18 @@ pub(crate) struct Post<P> {
 }
 
 impl<P: SafetyPins> Post<P> {
-    /// Takes the pins, and opens the contactor, whatever it was before (SR-32).
-    pub(crate) fn take(mut pins: P) -> Result<Self, PinFault> {
+    /// Takes the pins, and opens the contactor, whatever it was before (SR-32). With a ceiling it waits
+    /// for what the limit probe reads.
+    pub(crate) fn take(mut pins: P, ceiling: Option<Celsius>) -> Result<Self, PinFault> {
         let found = pins.contactor();
         pins.drive_contactor(Level::Off)?;
-        Ok(Self { warden: Warden::default(), pins, driven: Level::Off, found: found?, heard: 0 })
+        let warden = ceiling.map_or_else(Warden::default, Warden::with_limit);
+        Ok(Self { warden, pins, driven: Level::Off, found: found?, heard: 0 })
+    }
+
+    /// Takes what the limit probe read, and when. What it means comes with the next act.
+    pub(crate) fn read(&mut self, reading: Result<Celsius, SensorFault>, at: Millis) {
+        self.warden.read(reading, at);
     }
 
     /// Hears what came over the line, and acts on it.
@@ -53,7 +61,7 @@ impl<P: SafetyPins> Post<P> {
         if self.warden.distrust().is_some_and(|why| why != Distrust::NotArmed) {
             self.shut();
         }
-        self.word()
+        self.word(at)
     }
 
     /// Everything off, as far as it can be done. What fails is tried again with the next act.
@@ -64,12 +72,13 @@ impl<P: SafetyPins> Post<P> {
         }
     }
 
-    pub(crate) fn word(&self) -> Word {
+    pub(crate) fn word(&self, at: Millis) -> Word {
         Word {
             contactor: self.driven,
             distrust: self.warden.distrust(),
             found: self.found,
             heard: self.heard,
+            limit: self.warden.limit(at),
         }
     }
 }
@@ -79,7 +88,7 @@ mod tests {
     use std::cell::Cell;
     use std::rc::Rc;
 
-    use warden::{Beat, Permission, Stages};
+    use warden::{Beat, LimitFinding, Permission, Stages};
 
     use super::*;
 
@@ -120,7 +129,7 @@ mod tests {
 
     fn closed() -> (Rc<Wires>, Post<Bench>) {
         let wires = Rc::new(Wires { banks: Cell::new(Level::On), ..Wires::default() });
-        let mut post = Post::take(Bench(Rc::clone(&wires))).expect("pins");
+        let mut post = Post::take(Bench(Rc::clone(&wires)), None).expect("pins");
         post.hear(Ok(Frame::Arm), Millis::ZERO);
         assert_eq!(post.hear(Ok(beat(1)), Millis::ZERO).contactor, Level::On);
         assert_eq!(wires.contactor.get(), Level::On);
@@ -130,8 +139,8 @@ mod tests {
     #[test]
     fn sr_32_a_contactor_found_closed_is_opened_and_told() {
         let wires = Rc::new(Wires { contactor: Cell::new(Level::On), ..Wires::default() });
-        let post = Post::take(Bench(Rc::clone(&wires))).expect("pins");
-        assert_eq!((post.word().found, wires.contactor.get()), (Level::On, Level::Off));
+        let post = Post::take(Bench(Rc::clone(&wires)), None).expect("pins");
+        assert_eq!((post.word(Millis::ZERO).found, wires.contactor.get()), (Level::On, Level::Off));
     }
 
     #[test]
@@ -166,7 +175,7 @@ mod tests {
     #[test]
     fn sr_30_a_pin_that_cannot_be_closed_is_told_as_open() {
         let wires = Rc::new(Wires { cannot_close: Cell::new(true), ..Wires::default() });
-        let mut post = Post::take(Bench(Rc::clone(&wires))).expect("pins");
+        let mut post = Post::take(Bench(Rc::clone(&wires)), None).expect("pins");
         post.hear(Ok(Frame::Arm), Millis::ZERO);
         let word = post.hear(Ok(beat(1)), Millis::ZERO);
         assert_eq!((word.contactor, word.distrust), (Level::Off, Some(Distrust::PinUnsound)));
@@ -175,8 +184,26 @@ mod tests {
     #[test]
     fn at_rest_the_banks_are_left_to_their_owner() {
         let wires = Rc::new(Wires { banks: Cell::new(Level::On), ..Wires::default() });
-        let mut post = Post::take(Bench(Rc::clone(&wires))).expect("pins");
+        let mut post = Post::take(Bench(Rc::clone(&wires)), None).expect("pins");
         assert_eq!(post.act(Millis::from_seconds(60)).distrust, Some(Distrust::NotArmed));
         assert_eq!(wires.banks.get(), Level::On);
+    }
+
+    #[test]
+    fn sr_37_above_its_ceiling_the_limit_probe_takes_contactor_and_banks_and_below_it_leaves_them() {
+        let wires = Rc::new(Wires { banks: Cell::new(Level::On), ..Wires::default() });
+        let degrees = |c| Ok(Celsius::new(c).expect("a temperature"));
+        let mut post = Post::take(Bench(Rc::clone(&wires)), Celsius::new(1280.0)).expect("pins");
+        post.read(degrees(20.0), Millis::ZERO);
+        post.hear(Ok(Frame::Arm), Millis::ZERO);
+        assert_eq!(post.hear(Ok(beat(1)), Millis::ZERO).contactor, Level::On);
+        (0..2).for_each(|_| post.read(degrees(1281.0), Millis::ZERO));
+        assert_eq!(post.act(Millis::new(10)).contactor, Level::On);
+        post.read(degrees(1281.0), Millis::ZERO);
+        let word = post.act(Millis::new(20));
+        assert_eq!((word.contactor, word.distrust), (Level::Off, Some(Distrust::AboveLimit)));
+        assert_eq!((wires.contactor.get(), wires.banks.get()), (Level::Off, Level::Off));
+        let told = word.limit.expect("it has one");
+        assert_eq!((told.finding, told.latest), (LimitFinding::Above, Some(degrees(1281.0))));
     }
 }

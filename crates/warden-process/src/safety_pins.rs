@@ -15,7 +15,7 @@ pub(crate) trait SafetyPins {
     fn all_off(&mut self) -> Result<(), PinFault>;
 }
 
-/// The kiln's pins, which a panic drives off as well. The warden has one thread: nobody waits here.
+/// The kiln's pins, which a panic drives off as well. One thread drives them: nobody waits here.
 #[derive(Clone)]
 pub(crate) struct SharedPins(Arc<Mutex<Box<dyn Pins>>>);
 

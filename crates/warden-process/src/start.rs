@@ -9,18 +9,20 @@ use std::path::Path;
 use std::process::ExitCode;
 use std::time::{Duration, Instant};
 
-use hal::pins::{self, NotOwned, Pins};
+use hal::pins::{self, NotOwned, Pins, Wiring};
 
+use crate::limit_file::{LimitFile, Place};
+use crate::limit_probe::LimitProbe;
 use crate::line::{Ended, stand_guard};
 use crate::pins_off::pins_off;
 use crate::post::Post;
 use crate::safety_pins::SharedPins;
-use crate::{GUARD, NAME};
+use crate::{GUARD, LIMIT, NAME};
 
 /// The exit code when another warden owns the contactor.
 pub const CONTACTOR_TAKEN: u8 = 3;
-/// The exit code when the arguments cannot be understood.
-const BAD_ARGUMENTS: u8 = 2;
+/// The exit code when arguments or limit file cannot be understood.
+const BAD_INPUT: u8 = 2;
 const PINS_OFF: &str = "--pins-off";
 /// An earlier warden whose daemon has just died is gone within its own longest silence.
 const OWNER_LEAVES_WITHIN: Duration = Duration::from_secs(3);
@@ -28,8 +30,8 @@ const OWNER_LEAVES_WITHIN: Duration = Duration::from_secs(3);
 const TRY_AGAIN: Duration = Duration::from_millis(20);
 
 const HELP: &str = "\
-Usage: saggar-warden --pins FILE       guards the contactor; beats come on standard input
-       saggar-warden --pins-off FILE   drives every pin off and ends
+Usage: saggar-warden --pins FILE [--limit FILE]   guards the contactor; beats come on standard input
+       saggar-warden --pins-off FILE              drives every pin off and ends
 
 Saggar starts its warden by itself. `--pins-off` is for a service's stop hook, or for a person in
 doubt; it works when everything else is dead. It is no isolation: before hands or tools go into kiln
@@ -39,16 +41,26 @@ or box, isolator off, locked, proved dead.";
 pub fn run(arguments: impl Iterator<Item = OsString>) -> ExitCode {
     let arguments: Vec<OsString> = arguments.collect();
     match arguments.as_slice() {
-        [what, path] if what == GUARD => guard(Path::new(path)),
+        [what, path] if what == GUARD => guard(Path::new(path), None),
+        [what, path, more, limit] if what == GUARD && more == LIMIT => {
+            guard(Path::new(path), Some(Path::new(limit)))
+        }
         [what, path] if what == PINS_OFF => pins_off(Path::new(path)),
         _ => {
             say(&HELP);
-            ExitCode::from(BAD_ARGUMENTS)
+            ExitCode::from(BAD_INPUT)
         }
     }
 }
 
-fn guard(path: &Path) -> ExitCode {
+fn guard(path: &Path, limit: Option<&Path>) -> ExitCode {
+    let limit = match limit.map(|limit| limit_file(limit, path)).transpose() {
+        Ok(limit) => limit,
+        Err(why) => {
+            say(&why);
+            return ExitCode::from(BAD_INPUT);
+        }
+    };
     let mut pins = match pins::open(path) {
         Ok(pins) => pins,
         Err(why) => return failed(&format_args!("cannot open the pins at {}: {why}", path.display())),
@@ -62,17 +74,34 @@ fn guard(path: &Path) -> ExitCode {
     }
     let pins = SharedPins::new(pins);
     switch_off_on_panic(&pins);
-    let Ok(post) = Post::take(pins) else {
+    let Ok(post) = Post::take(pins, limit.as_ref().map(|limit| limit.ceiling)) else {
         return failed(&"the contactor's pin cannot be driven or read");
     };
+    let probe = match limit.map(LimitProbe::start).transpose() {
+        Ok(probe) => probe,
+        Err(why) => return failed(&format_args!("the limit probe's bus: {why}")),
+    };
     match the_line() {
-        Ok(line) => match stand_guard(post, line) {
+        Ok(line) => match stand_guard(post, line, probe.as_ref()) {
             Ended::LineClosed => ExitCode::SUCCESS,
             Ended::Garbled => failed(&"what arrived was no beat"),
             Ended::LineFailed => failed(&"the line to the daemon failed"),
         },
         Err(why) => failed(&format_args!("no line to the daemon on standard input: {why}")),
     }
+}
+
+/// The limit file. Readings that are only written guard no kiln of iron and brick.
+fn limit_file(path: &Path, pins: &Path) -> Result<LimitFile, String> {
+    let file = LimitFile::read(path).map_err(|why| why.to_string())?;
+    if matches!(file.place, Place::Readings(_)) && !matches!(Wiring::read(pins), Ok(None)) {
+        return Err(format!(
+            "limit file {}: `readings` are for a simulated kiln, and these pins are real; say where the \
+             amplifier is, such as: spi 0 1",
+            path.display()
+        ));
+    }
+    Ok(file)
 }
 
 fn own(pins: &mut dyn Pins) -> Result<(), NotOwned> {

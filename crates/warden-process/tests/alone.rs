@@ -166,6 +166,22 @@ fn sr_43_a_second_warden_is_refused_and_the_first_guards_on() {
 }
 
 #[test]
+fn sr_43_a_warden_waits_for_one_that_is_about_to_go_and_then_stands_guard() {
+    let mut stand = Stand::new();
+    let (mut second, mut line) = start(&stand.path());
+    // Long enough that it has found the contactor taken, short enough that it still waits.
+    std::thread::sleep(Duration::from_millis(500));
+    assert!(second.try_wait().expect("its state").is_none(), "it waits");
+    stand.line.shutdown(std::net::Shutdown::Both).expect("closed");
+    assert_eq!(stand.ended(), Some(0));
+    let mut bytes = [0; WORD_BYTES];
+    line.read_exact(&mut bytes).expect("an answer");
+    assert_eq!(Word::from_bytes(&bytes).expect("whole").distrust, Some(Distrust::NotArmed));
+    drop(line);
+    assert!(second.wait().expect("gone").success());
+}
+
+#[test]
 fn sr_43_a_warden_in_place_of_one_that_was_killed_owns_the_contactor_and_opens_it() {
     let mut stand = Stand::new();
     stand.close();

@@ -4,7 +4,8 @@
 use core::panic::PanicInfo;
 
 use control::{Controller, Decision, Observation, Setup};
-use pyrometry::units::Millis;
+use pyrometry::amplifier::SensorFault;
+use pyrometry::units::{Celsius, Millis};
 use warden::{FRAME_BYTES, Frame, WORD_BYTES, Warden, Word};
 
 #[panic_handler]
@@ -41,6 +42,7 @@ pub unsafe extern "C" fn proof_warden(
     warden: *mut Warden,
     frame: *const [u8; FRAME_BYTES],
     at_ms: u64,
+    read_c: f64,
     word: *mut [u8; WORD_BYTES],
 ) {
     let at = Millis::new(at_ms);
@@ -51,7 +53,13 @@ pub unsafe extern "C" fn proof_warden(
         Ok(Frame::Beat(beat)) => warden.hear(beat, at),
         Err(warden::Garbled) => warden.lose_trust(warden::Distrust::Garbled),
     }
-    let said = Word { contactor: warden.contactor(at), distrust: warden.distrust(), ..Word::default() };
+    warden.read(Celsius::new(read_c).ok_or(SensorFault::OutOfRange), at);
+    let said = Word {
+        contactor: warden.contactor(at),
+        distrust: warden.distrust(),
+        limit: warden.limit(at),
+        ..Word::default()
+    };
     // SAFETY: asked of the caller.
     unsafe { word.write(said.to_bytes()) }
 }

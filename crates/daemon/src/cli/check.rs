@@ -2,11 +2,22 @@
 
 use std::path::Path;
 
-use super::{Exit, bad_file, tell};
-use crate::files::kiln::{self, KilnFile};
+use super::{Exit, bad_file, bad_input, tell};
+use crate::files::kiln::{self, KilnFile, NoLimit};
 use crate::files::schedule::{self, Reach};
 use crate::files::{Checked, LoadError, time};
 use crate::{kilns, plant};
+
+/// Why a file is not good.
+#[derive(Debug, thiserror::Error)]
+enum NotGood {
+    /// It has errors.
+    #[error(transparent)]
+    File(#[from] LoadError),
+    /// The limit file that it names has.
+    #[error(transparent)]
+    Limit(#[from] NoLimit),
+}
 
 /// What a file is.
 enum Kind {
@@ -33,7 +44,8 @@ pub(super) fn check(files: &[impl AsRef<Path>], kiln: Option<&Path>) -> Exit {
                     return Exit::Refused;
                 }
             }
-            Err(why) => exit = bad_file(&why),
+            Err(NotGood::File(why)) => exit = bad_file(&why),
+            Err(NotGood::Limit(why)) => exit = bad_input(&why),
         }
     }
     exit
@@ -60,13 +72,16 @@ fn verdict<T>(checked: &Checked<T>) -> String {
     }
 }
 
-fn check_kiln(path: &Path) -> Result<String, LoadError> {
+fn check_kiln(path: &Path) -> Result<String, NotGood> {
     let mut checked = kiln::load(path)?;
     kiln::say_uncertainty(&mut checked, jiff::ZonedDateTime::now().date());
     kiln::say_outliving(&mut checked);
     let file = &checked.value;
+    let limit = file.limit()?;
+    let limit =
+        limit.map_or(String::new(), |limit| format!(", limit probe {}", file.scale.say(limit.ceiling)));
     Ok(format!(
-        "{}: {}. {}, {} {}, {} {}, ceiling {}.{}",
+        "{}: {}. {}, {} {}, {} {}, ceiling {}{limit}.{}",
         path.display(),
         verdict(&checked),
         file.name,
@@ -88,7 +103,7 @@ enum In<'a> {
     Simulated(&'a KilnFile),
 }
 
-fn check_schedule(path: &Path, kiln: In<'_>) -> Result<String, LoadError> {
+fn check_schedule(path: &Path, kiln: In<'_>) -> Result<String, NotGood> {
     let (held_to, fired_in) = match kiln {
         In::Named(kiln) => (Some(kiln), kiln),
         In::Simulated(kiln) => (None, kiln),

@@ -19,6 +19,7 @@ use clap::{CommandFactory, Parser};
 use args::{Command, Saggar};
 
 use crate::client::Client;
+use crate::electronics::NoBoard;
 use crate::files::LoadError;
 use crate::serve::ServeError;
 use crate::web::ListenError;
@@ -108,7 +109,7 @@ fn serve_daemon(args: args::ServeArgs) -> Exit {
     match serve::serve(&wanted) {
         Ok(()) => Exit::Good,
         Err(ServeError::Kiln(why)) => bad_file(&why),
-        Err(why @ ServeError::Speed(_)) => bad_input(&why),
+        Err(why @ (ServeError::Speed(_) | ServeError::Board(NoBoard::Limit(_)))) => bad_input(&why),
         Err(ServeError::Listen(ListenError::System { address, why }))
             if why.kind() == std::io::ErrorKind::AddrInUse =>
         {

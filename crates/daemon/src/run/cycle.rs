@@ -18,7 +18,7 @@ use hal::Level;
 use pyrometry::units::Millis;
 use tokio::sync::watch;
 use trace::Seen;
-use warden::{Beat, Permission, Stages};
+use warden::{Beat, LimitNow, Permission, Stages};
 
 use super::anew::Anew;
 use super::ask::Ask;
@@ -100,6 +100,8 @@ pub struct Cycle<G> {
     presence: Watch,
     /// How the warden stood at the last beat.
     warden: Standing,
+    /// How its limit probe found the kiln then.
+    limit: Option<LimitNow>,
     /// Whether it has followed the beats since it was armed.
     trust: Trust,
     /// Whether the controller has yet to be told that the warden is lost.
@@ -146,6 +148,7 @@ impl<G: Guard> Cycle<G> {
             had_trip,
             not_lit: None,
             warden: Standing::Trusts,
+            limit: None,
             trust: Trust::default(),
             owes_shut_off: false,
             owes_not_lit: None,
@@ -317,6 +320,7 @@ impl<G: Guard> Cycle<G> {
         let contactor = self.parts.guard.hear(beat, at);
         let had_one = !self.warden_is_lost();
         self.warden = self.parts.guard.standing();
+        self.limit = self.parts.guard.limit();
         self.trust.follow(beat.permission, self.warden);
         if self.warden_is_lost() {
             // The heat now; the controller, and with it the trace, with the next step.
@@ -367,6 +371,7 @@ impl<G: Guard> Cycle<G> {
             presence: self.presence.now(self.last_at),
             not_lit: self.not_lit.clone(),
             warden: self.warden,
+            limit: self.limit,
             kept: self.parts.kept.clone(),
             shut_off: self.shut_off,
             signals: self.signals.now,

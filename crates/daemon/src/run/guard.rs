@@ -2,7 +2,7 @@
 
 use hal::{Contactor, Level};
 use pyrometry::units::Millis;
-use warden::{Beat, Distrust, Warden};
+use warden::{Beat, Distrust, LimitNow, Warden};
 
 /// Hears beats and holds the contactor. Times are monotonic, counted from the program's start.
 pub trait Guard {
@@ -12,6 +12,8 @@ pub trait Guard {
     fn hear(&mut self, beat: Beat, at: Millis) -> Level;
     /// How the warden stands to the control loop, and whether there is one.
     fn standing(&self) -> Standing;
+    /// How its limit probe finds the kiln; `None` where it has none.
+    fn limit(&self) -> Option<LimitNow>;
 }
 
 /// How the warden stands to the control loop.
@@ -69,6 +71,11 @@ impl<C: Contactor> Guard for OwnWarden<C> {
 
     fn standing(&self) -> Standing {
         self.warden.distrust().map_or(Standing::Trusts, Standing::Distrusts)
+    }
+
+    /// A probe of its own belongs to a process of its own.
+    fn limit(&self) -> Option<LimitNow> {
+        None
     }
 }
 

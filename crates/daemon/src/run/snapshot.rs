@@ -9,6 +9,7 @@ use heapless::Vec;
 use pyrometry::amplifier::Report;
 use pyrometry::heat_work::HeatWork;
 use pyrometry::units::{CelsiusPerHour, Millis};
+use warden::LimitNow;
 
 use super::course::Course;
 use super::firing::FiringSheet;
@@ -49,6 +50,8 @@ pub struct Snapshot {
     pub not_lit: Option<Arc<NotLit>>,
     /// How the warden stands to the control loop.
     pub warden: Standing,
+    /// How its limit probe finds the kiln; `None` where it has none.
+    pub limit: Option<LimitNow>,
     /// What the start found energised.
     pub kept: KeptPins,
     /// How far shut-offs were obeyed.

@@ -15,7 +15,7 @@ use std::time::{Duration, Instant};
 use hal::Level;
 use hal::pins::{self, Pin, Pins};
 use pyrometry::units::Millis;
-use warden::{Beat, Frame, Permission, WORD_BYTES, Word};
+use warden::{Beat, Frame, LimitNow, Permission, WORD_BYTES, Word};
 
 use super::guard::{Guard, Lost, Standing};
 
@@ -78,15 +78,17 @@ impl std::fmt::Debug for WardenProcess {
 }
 
 impl WardenProcess {
-    /// Starts a warden over the pins that a file names, and waits until it stands guard with the contactor open.
+    /// Starts a warden over the pins that a file names, with the limit probe that another one names, and
+    /// waits until it stands guard with the contactor open.
     ///
     /// In a process group of its own: a Ctrl-C is for the daemon, which takes its leave in order.
-    pub fn start(program: &Path, wiring: &Path) -> Result<Self, WardenError> {
+    pub fn start(program: &Path, wiring: &Path, limit: Option<&Path>) -> Result<Self, WardenError> {
         let (mut line, theirs) = UnixStream::pair()?;
         let mut child = Command::new(program)
             .arg0(warden_process::NAME)
             .arg(warden_process::GUARD)
             .arg(wiring)
+            .args(limit.into_iter().flat_map(|limit| [Path::new(warden_process::LIMIT), limit]))
             .stdin(Stdio::from(OwnedFd::from(theirs)))
             .stdout(Stdio::null())
             .process_group(0)
@@ -250,6 +252,10 @@ impl Guard for WardenProcess {
             (None, Some(distrust)) => Standing::Distrusts(distrust),
             (None, None) => Standing::Trusts,
         }
+    }
+
+    fn limit(&self) -> Option<LimitNow> {
+        self.word.limit
     }
 }
 

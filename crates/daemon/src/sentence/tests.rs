@@ -69,6 +69,7 @@ fn just_lit(text: &str) -> Snapshot {
         had_trip: false,
         not_lit: None,
         warden: Standing::Trusts,
+        limit: None,
         kept: KeptPins::default(),
         shut_off: Obeyed::default(),
         signals: crate::run::SignalsNow::default(),

@@ -38,6 +38,8 @@ pub struct Now {
     pub probes: Vec<Probe>,
     pub banks: Vec<Bank>,
     pub contactor: bool,
+    /// The warden's own limit probe, where it has one.
+    pub limit: Option<Limit>,
     pub signals: Signals,
     pub trip: Option<Attention>,
     pub withheld: Option<Attention>,
@@ -50,6 +52,13 @@ pub struct Now {
     pub storage: Storage,
     /// How long after it was due the latest step since the start was done.
     pub late_ms_worst: u64,
+}
+
+#[derive(Debug, Serialize)]
+pub struct Limit {
+    pub finding: &'static str,
+    pub reading_c: Option<f64>,
+    pub ceiling_c: f64,
 }
 
 #[derive(Debug, Serialize)]

@@ -13,13 +13,14 @@ use jiff::ZonedDateTime;
 use pyrometry::amplifier::Report;
 use pyrometry::heat_work::WitnessCone;
 use trace::wire::Named;
+use warden::{LimitFinding, LimitNow};
 
 use self::ahead::{Ahead, has_soak, next, segment};
 use super::caller::Caller;
 use super::error::Refusal;
 use super::uncertainty::uncertainty;
 use super::{
-    Asked, Attention, Bank, Cone, Firing, House, Kiln, LightUp, Now, Probe, Signals, Simulated, State,
+    Asked, Attention, Bank, Cone, Firing, House, Kiln, LightUp, Limit, Now, Probe, Signals, Simulated, State,
     Storage, Witness,
 };
 use crate::run::{FiringSheet, LightUp as MayLight, Presence, Snapshot};
@@ -61,6 +62,7 @@ pub(super) fn now(house: &House, snapshot: &Snapshot) -> Now {
         probes: probes_now(house, snapshot),
         banks: banks_now(house, snapshot),
         contactor: snapshot.contactor == Level::On,
+        limit: snapshot.limit.map(limit_now),
         signals: Signals {
             buzzer: snapshot.signals.is_on(Signal::Buzzer),
             lamp: snapshot.signals.is_on(Signal::Lamp),
@@ -214,6 +216,19 @@ fn orders(house: &House, snapshot: &Snapshot) -> Vec<&'static str> {
         orders.push("shut-off");
     }
     orders
+}
+
+fn limit_now(limit: LimitNow) -> Limit {
+    Limit {
+        finding: match limit.finding {
+            LimitFinding::Unread => "unread",
+            LimitFinding::Within => "within",
+            LimitFinding::Above => "above",
+            LimitFinding::Blind => "blind",
+        },
+        reading_c: limit.latest.and_then(Result::ok).map(|reading| tenth(reading.c())),
+        ceiling_c: limit.ceiling.c(),
+    }
 }
 
 const fn light_up(snapshot: &Snapshot) -> LightUp {

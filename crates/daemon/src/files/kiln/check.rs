@@ -14,7 +14,7 @@ use super::wire::{KilnSections, OutageSection, PageSection, SimulatedSection};
 use super::words::{BoardKind, ReturnWord};
 use super::{
     BankPart, Board, KilnFile, Line, Outage, ProbePart, Simulated, Tariff, contacts, currents, heartbeat,
-    pins, signals,
+    limit, pins, signals,
 };
 use crate::files::problem::{Problems, Told};
 use crate::files::scale::Scale;
@@ -76,6 +76,7 @@ pub(super) fn kiln(file: &KilnSections, problems: &mut Problems) -> Option<KilnF
         banks: bank_parts,
         probes: probe_parts,
         contactor: contactor.ok()?,
+        limit_file: file.warden.as_ref().and_then(|warden| limit::file(&warden.value)),
         heartbeat: heartbeat::pin(file),
         signals: signals.ok()?,
         converter: converter.ok()?,
@@ -194,9 +195,15 @@ fn simulated(
 
 fn contactor(file: &KilnSections, board: &Board, problems: &mut Problems) -> Result<Option<Line>, Told> {
     match &file.warden {
-        Some(At { value: found, .. }) => {
-            Ok(whole(found.contactor_pin.value.0).map(|pin| Line { pin, active: found.active.value }))
-        }
+        Some(At { value: found, span }) => match (&found.contactor_pin, &found.active) {
+            (Some(pin), Some(active)) => Ok(whole(pin.value.0).map(|pin| Line { pin, active: active.value })),
+            (None, None) if matches!(board, Board::Simulated(_)) => Ok(None),
+            _ => {
+                let right = "give contactor_pin and active; there is no default for either";
+                problems.add(span, "what drives the contactor is not fully said", right);
+                Err(Told)
+            }
+        },
         None if matches!(board, Board::Simulated(_)) => Ok(None),
         None => {
             let right = "add [warden] with contactor_pin and active: without a safety contactor a welded relay cannot be stopped";

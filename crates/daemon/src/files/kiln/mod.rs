@@ -7,6 +7,7 @@ mod contacts;
 mod currents;
 mod duties;
 mod heartbeat;
+mod limit;
 mod lint;
 mod outliving;
 mod parts;
@@ -24,7 +25,7 @@ mod board_tests;
 mod tests;
 
 use std::net::SocketAddr;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use control::Kiln;
 use hal::amplifier::Mains;
@@ -40,6 +41,7 @@ use super::scale::Scale;
 use super::{LoadError, read_source};
 
 pub use currents::{ClampPart, ConverterPart};
+pub use limit::NoLimit;
 pub use outliving::{Outliving, say_outliving};
 pub use signals::{SignalPart, SignalParts, VentPart};
 pub use uncertainty::{BOX, Uncertain, say_uncertainty};
@@ -75,6 +77,8 @@ pub struct KilnFile {
     pub probes: Vec<ProbePart>,
     /// The safety contactor's coil; `None` only on a simulated board.
     pub contactor: Option<Line>,
+    /// The file of the warden's own limit probe, where one is fitted.
+    pub limit_file: Option<PathBuf>,
     /// The GPIO of the heartbeat, where an outside relay is fitted that its edges keep closed.
     pub heartbeat: Option<u16>,
     /// What it drives besides, which heats nothing.
@@ -233,7 +237,9 @@ pub struct Tariff {
 
 /// Loads and checks a kiln file.
 pub fn load(path: &Path) -> Result<Checked<KilnFile>, LoadError> {
-    Ok(check(read_source(path)?)?)
+    let mut checked = check(read_source(path)?)?;
+    limit::place_beside(path, &mut checked.value);
+    Ok(checked)
 }
 
 /// Checks the text of a kiln file.

@@ -40,11 +40,9 @@ pub(super) enum Role {
 
 /// Everything that the file gives a pin, the contactor first.
 pub(super) fn used(file: &KilnSections) -> Vec<Used<'_>> {
-    let contactor = file.warden.iter().map(|warden| Used {
-        what: "the contactor".to_owned(),
-        pin: &warden.value.contactor_pin,
-        active: Some(&warden.value.active),
-        role: Role::Heats,
+    let contactor = file.warden.iter().filter_map(|warden| {
+        let (what, active) = ("the contactor".to_owned(), warden.value.active.as_ref());
+        warden.value.contactor_pin.as_ref().map(|pin| Used { what, pin, active, role: Role::Heats })
     });
     let banks = file.bank.iter().filter_map(|bank| {
         let what = format!("bank \"{}\"", bank.value.name.value.0);
@@ -138,17 +136,26 @@ impl Bus {
     }
 }
 
-/// The buses that the file uses, and who is on each.
-fn buses(file: &KilnSections) -> Vec<(Bus, &'static str)> {
-    let known = |place: Connection| match place {
+/// The bus of a place, where it takes pins of the header.
+const fn bus_of(place: Connection) -> Option<Bus> {
+    match place {
         Connection::Spi { bus: 0, .. } => Some(Bus::Spi0),
         Connection::Spi { bus: 1, .. } => Some(Bus::Spi1),
         Connection::I2c { bus: 1, .. } => Some(Bus::I2c1),
         Connection::Spi { .. } | Connection::I2c { .. } => None,
-    };
+    }
+}
+
+/// The name of a chip's bus, where that needs a pin of the header.
+pub(super) fn bus_that_needs(place: Connection, pin: u16) -> Option<&'static str> {
+    bus_of(place).filter(|bus| bus.needs(f64::from(pin))).map(Bus::name)
+}
+
+/// The buses that the file uses, and who is on each.
+fn buses(file: &KilnSections) -> Vec<(Bus, &'static str)> {
     let probes = file.probe.iter().filter_map(|probe| place_of(&probe.value)).map(|place| (place, "a probe"));
     let all = probes.chain(converter_of(file).map(|place| (place, "the converter")));
-    all.filter_map(|(place, user)| known(place).map(|bus| (bus, user))).collect()
+    all.filter_map(|(place, user)| bus_of(place).map(|bus| (bus, user))).collect()
 }
 
 fn refuse_shared_chips(file: &KilnSections, problems: &mut Problems) {

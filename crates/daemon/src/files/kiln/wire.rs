@@ -191,9 +191,12 @@ wire! {
     /// The safety contactor.
     pub(in crate::files) struct WardenSection {
         /// The GPIO that drives its coil.
-        contactor_pin: At<PinNumber>,
+        contactor_pin: Option<At<PinNumber>>,
         /// The level that closes it: "high" or "low".
-        active: At<ActiveLevel>,
+        active: Option<At<ActiveLevel>>,
+        /// The file of the warden's own limit probe, where one is fitted; beside this file unless the
+        /// path says otherwise.
+        limit_file: Option<At<Text>>,
     }
 
     /// The heartbeat: an edge a second while heat is permitted, for an outside relay that opens within

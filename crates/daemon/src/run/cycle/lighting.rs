@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use control::{Controller, Phase};
 use pyrometry::units::Millis;
+use warden::LimitFinding;
 
 use super::asked::SHUT_OFF;
 use super::{Cycle, at_rest};
@@ -71,6 +72,11 @@ impl<G: Guard> Cycle<G> {
     pub(super) fn light_up(&self) -> LightUp {
         if self.warden_is_lost() {
             return LightUp::Refused(WARDEN_LOST);
+        }
+        if let Some(limit) = self.limit
+            && limit.finding != LimitFinding::Within
+        {
+            return LightUp::Refused(Unlit::Limit(limit));
         }
         if self.latch.unreadable.is_some() {
             return LightUp::Refused(LATCH_UNREADABLE);
