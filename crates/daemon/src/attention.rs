@@ -6,7 +6,6 @@ use jiff::{Timestamp, ZonedDateTime};
 use pyrometry::units::Celsius;
 use warden::Distrust;
 
-use crate::clock;
 use crate::files::kiln::{KilnFile, Outliving};
 use crate::files::{Scale, time};
 use crate::run::{KeptPins, Lost, NotLit, Snapshot, Standing};
