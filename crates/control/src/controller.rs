@@ -230,7 +230,8 @@ impl Controller {
         self.banks = if withheld || !self.stage.may_heat() {
             self.switching.all_off(at)
         } else {
-            self.switching.levels(&self.setup.kiln, &self.duty, at)
+            let swings = self.swings(at);
+            self.switching.levels(&self.setup.kiln, &self.duty, &swings, at)
         };
     }
 

@@ -30,8 +30,8 @@ pub struct Bank {
     pub on_least: Millis,
     /// Shortest time off, once off.
     pub off_least: Millis,
-    /// The time-proportioning window.
-    pub window: Millis,
+    /// Shortest time in which it goes on and off once, at half duty.
+    pub cycle_least: Millis,
     /// The probe that governs it, counted from zero.
     pub probe: u8,
 }
@@ -84,6 +84,14 @@ impl Kiln {
     pub fn drawn(&self, energised: &BankLevels) -> Watts {
         let on = self.banks.iter().zip(energised).filter(|(_, on)| **on);
         on.fold(Watts::ZERO, |sum, (bank, _)| sum + bank.power)
+    }
+
+    /// Power of the banks that a probe governs.
+    #[must_use]
+    pub fn of_zone(&self, probe: u8) -> Watts {
+        self.drawn(&core::array::from_fn(|number| {
+            self.banks.get(number).is_some_and(|bank| bank.probe == probe)
+        }))
     }
 
     /// Real power of these banks, as far as the model knows the mains and the elements' age.

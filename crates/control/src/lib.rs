@@ -34,6 +34,7 @@ mod contactor;
 mod controller;
 mod course;
 mod decision;
+mod estimate;
 mod expected;
 mod fall;
 mod finding;

@@ -1,12 +1,18 @@
 //! The zones' regulators, led along the rounded schedule.
 
-use pyrometry::units::{Duty, Millis, Watts};
+use pyrometry::units::{Duty, Joules, Millis, Watts};
 
-use crate::BANKS_MOST;
 use crate::controller::Controller;
 use crate::kiln::Kiln;
+use crate::phase::Phase;
 use crate::regulator::{Integration, Regulator};
 use crate::shaper::{LOOK_AHEAD, Reference, Shaper};
+use crate::switching::Swings;
+use crate::{BANKS_MOST, PROBES_MOST};
+
+/// How far the chamber may swing between the relays' operations, from lowest to highest.
+const CLIMB_FORGIVES_C: f64 = 1.4;
+const SOAK_FORGIVES_C: f64 = 0.8;
 
 impl Controller {
     /// The duty of every bank. Where no heat is wanted the regulators only watch the kiln.
@@ -18,7 +24,7 @@ impl Controller {
         };
         let leaving = self.chamber.map_or(later, |chamber| chamber.mean);
         let reference = self.shaper.get_or_insert(Shaper::at_rest(leaving)).follow(later, span);
-        let another_decides = withheld || self.switching.starved(&self.setup.kiln);
+        let another_decides = withheld || self.switching.starved();
         let integration = if another_decides { Integration::Held } else { Integration::Free };
         self.zone_duties(reference, integration, span, at)
     }
@@ -47,13 +53,35 @@ impl Controller {
         duty
     }
 
+    /// How much heat each zone forgives to come too early or too late: less in soaks and stays, where the
+    /// ware cares most.
+    pub(crate) fn swings(&self, at: Millis) -> Swings {
+        let forgiven_c = match self.stage.phase() {
+            Phase::Soaking | Phase::Staying => SOAK_FORGIVES_C,
+            Phase::Resting
+            | Phase::SetForLater
+            | Phase::Climbing
+            | Phase::SlowCooling
+            | Phase::Cooling
+            | Phase::CoolEnoughToOpen
+            | Phase::Tripped => CLIMB_FORGIVES_C,
+        };
+        let mut swings = [Joules::ZERO; PROBES_MOST];
+        let kiln = &self.setup.kiln;
+        for ((swing, regulator), number) in swings.iter_mut().zip(&self.regulators).zip(0_u8..) {
+            let Some(reading) = self.zones.reading(usize::from(number), at) else { continue };
+            *swing = regulator.swing(kiln, reading, forgiven_c);
+        }
+        swings
+    }
+
     /// Makes the regulators once there is a reading to make them from.
     fn meet_the_kiln(&mut self, at: Millis) {
         let kiln = &self.setup.kiln;
-        let whole = zone_power(kiln, None);
+        let whole = kiln.rated();
         for number in (0_u8..).take(kiln.probes.len()).skip(self.regulators.len()) {
             let Some(reading) = self.zones.reading(usize::from(number), at) else { return };
-            let power = zone_power(kiln, Some(number));
+            let power = kiln.of_zone(number);
             let carried = Watts::new(power.w() * self.supply_share).unwrap_or(power);
             let regulator = Regulator::new(kiln, power.w() / whole.w(), carried, reading);
             if self.regulators.push(regulator).is_err() {
@@ -70,14 +98,6 @@ impl Controller {
             }
         }
     }
-}
-
-/// Power of the banks that a probe governs, or of all banks.
-fn zone_power(kiln: &Kiln, probe: Option<u8>) -> Watts {
-    kiln.banks
-        .iter()
-        .filter(|bank| probe.is_none_or(|probe| bank.probe == probe))
-        .fold(Watts::ZERO, |sum, bank| sum + bank.power)
 }
 
 /// The duty that a zone's banks were asked for in the step before: alike for all of them.

@@ -12,15 +12,16 @@
 
 use pid::Pid;
 use pyrometry::constant;
-use pyrometry::units::{Celsius, Duty, Millis, Watts, between, greater, lesser};
+use pyrometry::units::{Celsius, CelsiusPerHour, Duty, Joules, Millis, Watts, between, greater};
 
+use crate::estimate::Estimate;
 use crate::fall::Fall;
 use crate::kiln::Kiln;
 use crate::shaper::Reference;
 use crate::thermal::{Elements, LoadBalance, ROOM_C, Wall, Ware};
 
 /// Delay between heat and reading that the tuning allows for, besides the time in which the
-/// elements are brought: the thermocouple's lag, the filter's, and half a 20 s window. With less, a
+/// elements are brought: the thermocouple's lag, the filter's, and half a 20 s cycle. With less, a
 /// light kiln of great power swings, see `a_fast_kiln_…` in `tests/cone_end.rs`.
 const DELAY_S: f64 = 30.0;
 
@@ -38,11 +39,10 @@ const ANSWER: Millis = Millis::from_seconds(90);
 /// simulated furnace: 0.58 to 0.35 °C/s per unit of duty between 150 and 1200 °C).
 const WARE_SHARE: f64 = 0.25;
 
-/// Filter before the PID: passes what a kiln does in tens of seconds, not an amplifier's noise.
-const FILTER_S: f64 = 5.0;
-
 /// Above this a kiln at light-up has been fired, not stood in the sun.
 const FOUND_HOT: Celsius = constant!(Celsius, 60.0);
+
+const STILL: CelsiusPerHour = constant!(CelsiusPerHour, 0.0);
 
 /// The regulator of one zone.
 #[derive(Clone, Debug)]
@@ -56,8 +56,7 @@ pub(crate) struct Regulator {
     /// The load that this firing's full power has shown, as a multiple of the guess.
     load_ratio: f64,
     balance: LoadBalance,
-    filtered_c: Option<f64>,
-    moving_c_per_s: f64,
+    estimate: Estimate,
     /// What the last step asked for before it was limited to what a duty can be.
     unlimited: f64,
     /// Whether it asked the elements to give more than their power.
@@ -97,8 +96,7 @@ impl Regulator {
             power,
             load_ratio: 1.0,
             balance: LoadBalance::default(),
-            filtered_c: None,
-            moving_c_per_s: 0.0,
+            estimate: Estimate::default(),
             unlimited: 0.0,
             beyond_power: false,
         }
@@ -108,7 +106,7 @@ impl Regulator {
     pub(crate) fn watch(&mut self, reading: Celsius, span: Millis) {
         let _watched = self.follow(reading, Duty::OFF, span);
         // The law's derivative goes from reading to reading: it must not leap when heat is wanted again.
-        let reading_c = self.filter(reading, span);
+        let reading_c = self.estimate.see(reading, STILL, span);
         let _unwanted = self.pid.next_control_output(reading_c);
         self.pid.reset_integral_term();
         self.balance = LoadBalance::default();
@@ -124,7 +122,7 @@ impl Regulator {
         integration: Integration,
         span: Millis,
     ) -> Duty {
-        let reading_c = self.filter(reading, span);
+        let reading_c = self.estimate.see(reading, reference.moves, span);
         let model = kiln.model.parameters();
         let leak_w_per_k = self.share * model.leak_w_per_k;
         let takes = self.follow(reading, given, span);
@@ -141,6 +139,14 @@ impl Regulator {
         self.unlimited = self.elements.duty_to_give(needed_w, reading_c);
         self.beyond_power = needed_w > self.power.w() * model.power_ratio;
         Duty::limited(self.unlimited)
+    }
+
+    /// Heat that swings the zone's temperature by so much when it comes and goes.
+    ///
+    /// The elements' own lag, which hides some of it, is left out: before a firing has shown it, it is
+    /// not known.
+    pub(crate) fn swing(&self, kiln: &Kiln, reading: Celsius, by_c: f64) -> Joules {
+        Joules::new(self.answering_j_per_k(kiln, reading) * by_c).unwrap_or(Joules::ZERO)
     }
 
     /// How the zone would fall without heat from here: lining, leaks and the ware's own lag take
@@ -188,7 +194,7 @@ impl Regulator {
     /// SIMC rules for an integrating process (Skogestad 2003, J. Process Control 13, table 1):
     /// Kc = 1/(k'·(τc + θ)), Ti = 4·(τc + θ), here in watts, so that 1/k' is a heat capacity.
     fn tune(&mut self, kiln: &Kiln, reading: Celsius, error_c: f64, integration: Integration, span: Millis) {
-        let slow_s = CLOSED_LOOP_S + DELAY_S + self.elements.bring_s(reading.c());
+        let slow_s = CLOSED_LOOP_S + DELAY_S + self.elements.bring_s(reading.c()) + self.estimate.smooths_s();
         let gain_w_per_c = self.answering_j_per_k(kiln, reading) / slow_s;
         let can_give_no_more = self.unlimited > 1.0 || self.beyond_power;
         let wound_up = (can_give_no_more && error_c > 0.0) || (self.unlimited < 0.0 && error_c < 0.0);
@@ -201,17 +207,6 @@ impl Regulator {
         self.pid.p(gain_w_per_c, most_w);
         self.pid.i(integral, most_w);
         self.pid.d(gain_w_per_c * DERIVATIVE_S / greater(0.001, span.seconds()), most_w);
-    }
-
-    fn filter(&mut self, reading: Celsius, span: Millis) -> f64 {
-        let share = lesser(span.seconds() / FILTER_S, 1.0);
-        let before_c = self.filtered_c.unwrap_or(reading.c());
-        let filtered_c = before_c + (reading.c() - before_c) * share;
-        self.filtered_c = Some(filtered_c);
-        if span > Millis::ZERO {
-            self.moving_c_per_s += ((filtered_c - before_c) / span.seconds() - self.moving_c_per_s) * share;
-        }
-        filtered_c
     }
 }
 
@@ -227,7 +222,7 @@ mod tests {
         let kiln = kiln_with_banks(1, 1.0);
         let celsius = |c: f64| Celsius::new(c).unwrap();
         let mut regulator = Regulator::new(&kiln, 1.0, kiln.rated(), celsius(45.0));
-        let still = |at| Reference { at, rate: constant!(pyrometry::units::CelsiusPerHour, 0.0) };
+        let still = |at| Reference { at, moves: STILL, rate: STILL };
         let ask = |regulator: &mut Regulator, at: Celsius| {
             regulator.duty(&kiln, still(at), at, Duty::OFF, Integration::Free, SECOND)
         };

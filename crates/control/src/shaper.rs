@@ -4,6 +4,7 @@
 //! series round every corner, and feeding them the schedule as it will be a little later makes up
 //! exactly for the lag they cause, so on a straight ramp the reference *is* the schedule.
 
+use pyrometry::constant;
 use pyrometry::units::{Celsius, CelsiusPerHour, Millis, between, lesser};
 
 /// Each of the two lags. Together they reach about as far as the elements' own lag (20 to 60 s).
@@ -24,6 +25,8 @@ pub(crate) struct Shaper {
 pub(crate) struct Reference {
     /// The temperature to be at.
     pub(crate) at: Celsius,
+    /// The rate at which `at` moves now.
+    pub(crate) moves: CelsiusPerHour,
     /// The rate to move with, a little earlier than `at` turns, because heat comes late.
     pub(crate) rate: CelsiusPerHour,
 }
@@ -40,13 +43,17 @@ impl Shaper {
         let rate_c_per_s = (later.c() - self.first_c) / LAG_S;
         self.first_c += (later.c() - self.first_c) * share;
         self.second_c += (self.first_c - self.second_c) * share;
-        let most = CelsiusPerHour::GREATEST.c_per_h();
         Reference {
             at: Celsius::new(self.second_c).unwrap_or(later),
-            rate: CelsiusPerHour::new(between(rate_c_per_s * 3600.0, -most, most))
-                .unwrap_or(pyrometry::constant!(CelsiusPerHour, 0.0)),
+            moves: per_hour((self.first_c - self.second_c) / LAG_S),
+            rate: per_hour(rate_c_per_s),
         }
     }
+}
+
+fn per_hour(c_per_s: f64) -> CelsiusPerHour {
+    let most = CelsiusPerHour::GREATEST.c_per_h();
+    CelsiusPerHour::new(between(c_per_s * 3600.0, -most, most)).unwrap_or(constant!(CelsiusPerHour, 0.0))
 }
 
 #[cfg(test)]

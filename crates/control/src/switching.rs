@@ -1,30 +1,47 @@
-//! From duties to relay levels: error-diffusing time proportioning.
+//! From duties to relay levels: as few operations as a bounded swing of the heat allows.
 //!
 //! Each bank keeps an account of the heat it owes: the asked duty flows in every step, the time
-//! it is energised flows out. At the head of its window a bank with something owed is energised
-//! for as much of the window as the account covers; what a window could not give, because it was
-//! too short to switch, is still in the account at the next. So the mean is exact however small
-//! the duty, and no closing is shorter than the relay stands.
+//! it is energised flows out. A zone's accounts together, in joules, are how far the heat given lags
+//! what was asked. While that stays within a band nothing is switched; at its upper edge the bank that
+//! owes most is turned on, at its lower edge the one that owes least is turned off. So the mean is
+//! exact however small the duty, the swing of the heat is the band whatever the duty and the number of
+//! banks, and no fewer operations would do for that swing: of several banks one trims while the others
+//! stand, and where the duty is just what some of them give, none is switched at all.
 //!
-//! Banks' windows are staggered, so that their closings and their currents don't fall together.
+//! Banks that are alike take turns: one that is owed much more than another that is on takes its place,
+//! so that heat is spread in the chamber as asked.
+//!
 //! What is energised never draws more than the supply limit (SR-27). Taking heat away never waits:
 //! minimum times bind only what is switched for the schedule (SR-28).
 
 #[cfg(test)]
 mod tests;
 
-use pyrometry::units::{Duty, Millis, between};
+use pyrometry::units::{Duty, Joules, Millis, between, greater};
 
-use crate::BANKS_MOST;
 use crate::decision::BankLevels;
-use crate::kiln::{Bank, Kiln};
+use crate::kiln::{Bank, Kiln, SwitchKind};
+use crate::{BANKS_MOST, PROBES_MOST};
 
-/// The most a bank may owe, in windows: enough for a duty below the shortest closing to gather,
-/// little enough that a bank held back by the supply limit does not catch up for long after.
-const OWED_MOST_WINDOWS: f64 = 1.5;
+/// A bank that is owed so much more than one that is on takes its place: little enough that banks at
+/// different heights heat evenly, much enough that taking turns wears relays less than trimming does.
+const TURNS_S: f64 = 40.0;
 
-/// An account this full says that the bank doesn't get what it is asked for.
-const OWED_FULL_WINDOWS: f64 = 1.4;
+/// What lies beyond a zone's last edge: what a step more adds, and what a relay that may not turn yet does.
+const BEYOND_EDGES_S: f64 = 3.0;
+
+/// A zone that is owed all it may be but so much doesn't get what it is asked for.
+const STARVED_BUT_S: f64 = 1.0;
+
+/// The widest band of one bank, in seconds of its power: at half duty a cycle of 160 s.
+const BAND_WIDEST_S: f64 = 40.0;
+
+/// A bank that was turned at the edge may not be enough to turn the account back: the next one is turned
+/// half a band's edge further on, not in the next second.
+const NEXT_EDGE: f64 = 0.5;
+
+/// At half duty a band is crossed at half the pace of time, twice in a cycle.
+const BANDS_IN_A_CYCLE: f64 = 4.0;
 
 /// One bank's account and its relay's state.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -35,16 +52,27 @@ struct Account {
     on: bool,
     /// Since when it is as it is; `None` before the first switching, when nothing binds.
     since: Option<Millis>,
-    /// Which window of the clock it decided in last.
-    window: Option<u64>,
-    /// Energised until, in this window.
-    off_at: Millis,
 }
+
+/// A way to turn a relay.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+enum Turn {
+    On,
+    #[default]
+    Off,
+}
+
+/// What each zone forgives: how much heat may come too early or too late, in all.
+pub(crate) type Swings = [Joules; PROBES_MOST];
 
 /// The switching of every bank.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(crate) struct Switching {
     accounts: [Account; BANKS_MOST],
+    /// Which way banks of each zone were turned since it last was owed nothing, and how many.
+    turned: [(Turn, u8); PROBES_MOST],
+    /// Whether each zone is owed so much that the supply limit, not the regulator, decides its heat.
+    starved: [bool; PROBES_MOST],
     last: Option<Millis>,
 }
 
@@ -53,50 +81,43 @@ impl Switching {
     pub(crate) fn all_off(&mut self, at: Millis) -> BankLevels {
         for account in &mut self.accounts {
             account.owed_s = 0.0;
-            account.window = None;
             account.turn(false, at);
         }
+        self.turned = [(Turn::Off, 0); PROBES_MOST];
+        self.starved = [false; PROBES_MOST];
         self.last = Some(at);
         BankLevels::default()
     }
 
     /// The levels for this step.
-    pub(crate) fn levels(&mut self, kiln: &Kiln, duty: &[Duty; BANKS_MOST], at: Millis) -> BankLevels {
+    pub(crate) fn levels(
+        &mut self,
+        kiln: &Kiln,
+        duty: &[Duty; BANKS_MOST],
+        swings: &Swings,
+        at: Millis,
+    ) -> BankLevels {
         let span_s = at.since(self.last.unwrap_or(at)).seconds();
         self.last = Some(at);
-        let banks = kiln.banks.len();
-        for ((account, bank), (duty, number)) in
-            self.accounts.iter_mut().zip(&kiln.banks).zip(duty.iter().zip(0_u64..))
-        {
-            account.book(*duty, span_s, bank);
-            account.plan(bank, *duty, at, stagger(bank, number, banks));
+        for (account, duty) in self.accounts.iter_mut().zip(duty).take(kiln.banks.len()) {
+            account.book(*duty, span_s);
         }
-        self.grant(kiln, at)
+        for (zone, swing) in (0_u8..).zip(swings).take(kiln.probes.len()) {
+            self.forgive(kiln, zone, *swing);
+            match kiln.banks.iter().zip(duty).find(|(bank, _)| bank.probe == zone) {
+                Some((_, duty)) if *duty == Duty::OFF => self.extinguish(kiln, zone, at),
+                Some((_, duty)) if *duty == Duty::FULL => self.turn_next(kiln, zone, Turn::On, |_| true, at),
+                Some(_) => self.trim(kiln, zone, *swing, at),
+                None => {}
+            }
+        }
+        self.take_turns(kiln, at);
+        self.energised()
     }
 
-    /// Turns relays off first, then on as the supply limit lets, those that owe most first.
-    fn grant(&mut self, kiln: &Kiln, at: Millis) -> BankLevels {
-        for (account, bank) in self.accounts.iter_mut().zip(&kiln.banks) {
-            if account.on && !account.wanted(at) && account.may_turn(bank.on_least, at) {
-                account.turn(false, at);
-            }
-        }
-        let mut considered = BankLevels::default();
-        for _ in 0..kiln.banks.len() {
-            let Some(number) = self.most_owing(kiln, considered, at) else { break };
-            if let Some(flag) = considered.get_mut(number) {
-                *flag = true;
-            }
-            if !self.fits(kiln, number) {
-                self.make_way(kiln, number, at);
-            }
-            if self.fits(kiln, number)
-                && let Some(account) = self.accounts.get_mut(number)
-            {
-                account.turn(true, at);
-            }
-        }
-        self.energised()
+    /// Whether some zone is owed so much that the supply limit, not the regulator, decides its heat.
+    pub(crate) fn starved(&self) -> bool {
+        self.starved.contains(&true)
     }
 
     fn energised(&self) -> BankLevels {
@@ -107,95 +128,193 @@ impl Switching {
         levels
     }
 
-    /// Whether the supply carries one more bank.
-    fn fits(&self, kiln: &Kiln, number: usize) -> bool {
-        let mut levels = self.energised();
-        if let Some(level) = levels.get_mut(number) {
-            *level = true;
-        }
-        kiln.drawn(&levels) <= kiln.supply_limit
+    /// Heat that a zone's banks owe together, J.
+    fn owed_j(&self, kiln: &Kiln, zone: u8) -> f64 {
+        self.banks(kiln)
+            .filter(|entry| entry.bank.probe == zone)
+            .map(|entry| entry.account.owed_s * entry.bank.power.w())
+            .sum()
     }
 
-    /// Where the supply can't carry all, a bank that has had a whole window gives way to one that
-    /// has waited as long.
-    fn make_way(&mut self, kiln: &Kiln, waiting: usize, at: Millis) {
-        let waited_long = match (self.accounts.get(waiting), kiln.banks.get(waiting)) {
-            (Some(account), Some(bank)) => account.may_turn(bank.window, at),
-            _ => false,
-        };
-        if !waited_long {
-            return;
+    fn banks<'a>(&'a self, kiln: &'a Kiln) -> impl Iterator<Item = Entry<'a>> {
+        let banks = self.accounts.iter().zip(&kiln.banks).enumerate();
+        banks.map(|(number, (account, bank))| Entry { number, account, bank })
+    }
+
+    /// Strikes off, of all its banks alike, what a zone is owed beyond its last edge: it would never get
+    /// it but for catching up later, when it is no longer wanted.
+    fn forgive(&mut self, kiln: &Kiln, zone: u8, swing: Joules) {
+        let full_w = greater(1.0, kiln.of_zone(zone).w());
+        let (mut edge, mut next_edges) = (0.0, 1.0);
+        for bank in kiln.banks.iter().filter(|bank| bank.probe == zone) {
+            edge = greater(edge, edge_j(bank, swing));
+            next_edges += NEXT_EDGE;
         }
+        let most_s = edge * next_edges / full_w + BEYOND_EDGES_S;
+        let owed_s = self.owed_j(kiln, zone) / full_w;
+        if let Some(starved) = self.starved.get_mut(usize::from(zone)) {
+            *starved = owed_s > most_s - STARVED_BUT_S;
+        }
+        self.strike(kiln, zone, owed_s - between(owed_s, -most_s, most_s));
+    }
+
+    fn strike(&mut self, kiln: &Kiln, zone: u8, struck_s: f64) {
         for (account, bank) in self.accounts.iter_mut().zip(&kiln.banks) {
-            if account.on && account.may_turn(bank.window, at) {
+            if bank.probe == zone {
+                account.owed_s -= struck_s;
+            }
+        }
+    }
+
+    /// No heat is wanted: all off, and what was owed is owed no longer.
+    fn extinguish(&mut self, kiln: &Kiln, zone: u8, at: Millis) {
+        let owed_s = self.owed_j(kiln, zone) / greater(1.0, kiln.of_zone(zone).w());
+        self.strike(kiln, zone, greater(owed_s, 0.0));
+        for (account, bank) in self.accounts.iter_mut().zip(&kiln.banks) {
+            if bank.probe == zone && account.may_turn(bank.on_least, at) {
                 account.turn(false, at);
             }
         }
     }
 
-    /// Whether some bank owes so much that its account is full: the supply limit, not the
-    /// regulator, decides its heat.
-    pub(crate) fn starved(&self, kiln: &Kiln) -> bool {
-        self.accounts
-            .iter()
-            .zip(&kiln.banks)
-            .any(|(account, bank)| account.owed_s >= OWED_FULL_WINDOWS * bank.window.seconds())
+    /// Turns one bank on at the upper edge of its band, or one off at its lower edge.
+    fn trim(&mut self, kiln: &Kiln, zone: u8, swing: Joules, at: Millis) {
+        let owed_j = self.owed_j(kiln, zone);
+        let turn = if owed_j > 0.0 { Turn::On } else { Turn::Off };
+        let Some(turned) = self.turned.get_mut(usize::from(zone)) else { return };
+        if turned.0 != turn {
+            *turned = (turn, 0);
+        }
+        let beyond = 1.0 + NEXT_EDGE * f64::from(turned.1);
+        self.turn_next(kiln, zone, turn, |bank| owed_j.abs() >= beyond * edge_j(bank, swing), at);
     }
 
-    fn most_owing(&self, kiln: &Kiln, considered: BankLevels, at: Millis) -> Option<usize> {
-        let mut best: Option<(usize, f64)> = None;
-        for (number, ((account, bank), done)) in
-            self.accounts.iter().zip(&kiln.banks).zip(considered).enumerate()
-        {
-            let eligible = !done && !account.on && account.wanted(at) && account.may_turn(bank.off_least, at);
-            if eligible && best.is_none_or(|(_, owed_s)| account.owed_s > owed_s) {
-                best = Some((number, account.owed_s));
+    /// Turns on the bank of a zone that is owed most, or off the one that is owed least, of those that
+    /// may be turned; on only if the supply carries it.
+    fn turn_next(&mut self, kiln: &Kiln, zone: u8, turn: Turn, may: impl Fn(&Bank) -> bool, at: Millis) {
+        let on = turn == Turn::On;
+        let sign = if on { 1.0 } else { -1.0 };
+        let next = self
+            .banks(kiln)
+            .filter(|entry| entry.bank.probe == zone && entry.account.on != on && entry.may_turn(at))
+            .filter(|entry| may(entry.bank) && (!on || self.fits(kiln, entry.number, BankLevels::default())))
+            .reduce(
+                |first, next| {
+                    if sign * next.account.owed_s > sign * first.account.owed_s { next } else { first }
+                },
+            )
+            .map(|entry| entry.number);
+        if let Some(account) = next.and_then(|number| self.accounts.get_mut(number)) {
+            account.turn(on, at);
+            if let Some((_, count)) = self.turned.get_mut(usize::from(zone)) {
+                *count = count.saturating_add(1);
             }
         }
-        best.map(|(number, _)| number)
+    }
+
+    /// Lets the bank that is owed most take the place of those that are owed least.
+    fn take_turns(&mut self, kiln: &Kiln, at: Millis) {
+        let waiting = self.banks(kiln).filter(|entry| !entry.account.on && entry.may_turn(at));
+        let Some(waiting) =
+            waiting.reduce(|most, next| if next.account.owed_s > most.account.owed_s { next } else { most })
+        else {
+            return;
+        };
+        let number = waiting.number;
+        let Some(give_way) = self.giving_way_to(kiln, &waiting, at) else { return };
+        for (account, gives_way) in self.accounts.iter_mut().zip(give_way) {
+            if gives_way {
+                account.turn(false, at);
+            }
+        }
+        if let Some(account) = self.accounts.get_mut(number) {
+            account.turn(true, at);
+        }
+    }
+
+    /// Which banks are to give way to one that waits: one of its own zone, or, where it is the supply
+    /// that it waits for, as many as make room for it.
+    fn giving_way_to(&self, kiln: &Kiln, waiting: &Entry<'_>, at: Millis) -> Option<BankLevels> {
+        let mut give_way = BankLevels::default();
+        let next = |given_way: &BankLevels, zone: Option<u8>| {
+            self.banks(kiln)
+                .filter(|entry| {
+                    entry.account.on
+                        && entry.may_turn(at)
+                        && !given_way.get(entry.number).is_some_and(|gives_way| *gives_way)
+                        && zone.is_none_or(|zone| entry.bank.probe == zone)
+                        && waiting.account.owed_s - entry.account.owed_s > TURNS_S
+                })
+                .reduce(|least, next| if next.account.owed_s < least.account.owed_s { next } else { least })
+                .map(|entry| entry.number)
+        };
+        let mut chosen = next(&give_way, Some(waiting.bank.probe));
+        if chosen.is_none() && self.fits(kiln, waiting.number, give_way) {
+            return None; // it waits for its band, not for a place
+        }
+        while let Some(number) = chosen.or_else(|| next(&give_way, None)) {
+            if let Some(gives_way) = give_way.get_mut(number) {
+                *gives_way = true;
+            }
+            if self.fits(kiln, waiting.number, give_way) {
+                return Some(give_way);
+            }
+            chosen = None;
+        }
+        None
+    }
+
+    /// Whether the supply carries one more bank when some give way.
+    fn fits(&self, kiln: &Kiln, number: usize, give_way: BankLevels) -> bool {
+        let mut levels = self.energised();
+        for (level, gives_way) in levels.iter_mut().zip(give_way) {
+            *level &= !gives_way;
+        }
+        if let Some(level) = levels.get_mut(number) {
+            *level = true;
+        }
+        kiln.drawn(&levels) <= kiln.supply_limit
     }
 }
 
-/// Where in its window a bank begins: windows are shared out evenly among the banks.
-fn stagger(bank: &Bank, number: u64, banks: usize) -> Millis {
-    let share = u64::try_from(banks).unwrap_or(1).max(1);
-    Millis::new(bank.window.ms() / share * number)
+/// A bank with its account.
+#[derive(Clone, Copy)]
+struct Entry<'a> {
+    number: usize,
+    account: &'a Account,
+    bank: &'a Bank,
+}
+
+impl Entry<'_> {
+    /// Whether its relay has stood for as long as it must.
+    fn may_turn(&self, at: Millis) -> bool {
+        self.account.may_turn(if self.account.on { self.bank.on_least } else { self.bank.off_least }, at)
+    }
+}
+
+/// How much a zone may be owed, or ahead, before this bank is turned: half its band.
+///
+/// A band is at least what lets every closing and opening last as long as it must: at a small duty
+/// it is the time on, at a large one the time off.
+fn edge_j(bank: &Bank, swing: Joules) -> f64 {
+    let shortest_s = greater(
+        bank.cycle_least.seconds() / BANDS_IN_A_CYCLE,
+        greater(bank.on_least.seconds(), bank.off_least.seconds()),
+    );
+    let band_s = match bank.switch {
+        SwitchKind::SolidState => shortest_s,
+        SwitchKind::Mechanical => {
+            between(swing.j() / bank.power.w(), shortest_s, greater(shortest_s, BAND_WIDEST_S))
+        }
+    };
+    0.5 * band_s * bank.power.w()
 }
 
 impl Account {
     /// Books the span just past.
-    fn book(&mut self, duty: Duty, span_s: f64, bank: &Bank) {
+    fn book(&mut self, duty: Duty, span_s: f64) {
         let given_s = if self.on { span_s } else { 0.0 };
-        let most_s = OWED_MOST_WINDOWS * bank.window.seconds();
-        self.owed_s = between(self.owed_s + duty.ratio() * span_s - given_s, -most_s, most_s);
-    }
-
-    /// At the head of a window, decides how much of it to be energised for.
-    fn plan(&mut self, bank: &Bank, duty: Duty, at: Millis, stagger: Millis) {
-        let window_ms = bank.window.ms().max(1);
-        let shifted = at.ms().saturating_add(window_ms).saturating_sub(stagger.ms());
-        let (window, into) = (shifted / window_ms, shifted % window_ms);
-        if self.window == Some(window) {
-            return;
-        }
-        let head_missed = self.window.is_none() && into != 0;
-        self.window = Some(window);
-        let left_s = Millis::new(window_ms - into).seconds();
-        let due_s = self.owed_s + duty.ratio() * left_s;
-        let (least_on_s, least_off_s) = (bank.on_least.seconds(), bank.off_least.seconds());
-        let on_s = if due_s < least_on_s || (head_missed && left_s < least_on_s + least_off_s) {
-            0.0
-        } else if due_s > left_s - least_off_s {
-            left_s
-        } else {
-            due_s
-        };
-        self.off_at = at + Millis::from_seconds_f64(on_s).unwrap_or(Millis::ZERO);
-    }
-
-    /// Whether this window's plan has it energised now.
-    fn wanted(&self, at: Millis) -> bool {
-        at < self.off_at
+        self.owed_s += duty.ratio() * span_s - given_s;
     }
 
     fn may_turn(&self, least: Millis, at: Millis) -> bool {
@@ -206,9 +325,6 @@ impl Account {
         if self.on != on {
             self.on = on;
             self.since = Some(at);
-        }
-        if !on {
-            self.off_at = at;
         }
     }
 }

@@ -21,7 +21,7 @@ pub(crate) fn kiln_with_banks(banks: usize, supply_share: f64) -> Kiln {
         switch: SwitchKind::Mechanical,
         on_least: Millis::from_seconds(2),
         off_least: Millis::from_seconds(2),
-        window: Millis::from_seconds(20),
+        cycle_least: Millis::from_seconds(20),
         probe: 0,
     };
     let sensor = Sensor {

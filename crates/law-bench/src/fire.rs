@@ -50,20 +50,10 @@ pub(crate) fn fire(case: &Case, model: KilnModel) -> Track {
             setpoint_c: decision.setpoint.map_or(f64::NAN, Celsius::c),
             true_c: plant.truth().junction(0).map_or(f64::NAN, Celsius::c),
             part,
-            on: plant_share(case, &switches),
         });
     }
     track.operations = busiest(&plant, case);
     track
-}
-
-/// Share of all banks' rated power that is switched on.
-pub(crate) fn plant_share(case: &Case, switches: &Switches) -> f64 {
-    let power = |on: bool| -> f64 {
-        let banks = case.spec.banks.iter().zip(&switches.banks);
-        banks.filter(|(_, level)| !on || **level == Level::On).map(|(bank, _)| bank.rated_w).sum()
-    };
-    power(true) / power(false)
 }
 
 /// Closings of the busiest relay.

@@ -8,7 +8,6 @@ fn main() {
     let one = |case: &case::Case| {
         let track = fire::fire(case, case.kiln.model);
         let f = track.figures();
-        dump(&format!("t{}-{}", case.seed, case.spec.banks.len()), &track);
         println!(
             "{:>6} {:>6.1} kg lag {:>4.1} noise {:>4.2} rms {:.3} cool {:.3} over {:.2} span {:.2} ops {} {}",
             case.seed,
@@ -28,13 +27,4 @@ fn main() {
     for seed in 0..20 {
         one(&case::drawn(seed, case::RELAY));
     }
-}
-#[allow(dead_code)]
-fn dump(name: &str, track: &track::Track) {
-    use std::fmt::Write;
-    let mut text = String::new();
-    for s in &track.samples {
-        writeln!(text, "{:.4},{:.4},{},{:.3}", s.setpoint_c, s.true_c, s.part as u8, s.on).unwrap();
-    }
-    std::fs::write(format!("/tmp/{name}.csv"), text).unwrap();
 }

@@ -1,7 +1,7 @@
 //! The schedule that is fired, and its setpoint at every second for laws without a controller.
 
 use control::{Pace, Programme, Segment, Target};
-use pyrometry::units::{Celsius, CelsiusPerHour, Millis};
+use pyrometry::units::{CelsiusPerHour, Millis};
 
 use crate::case::celsius;
 
@@ -36,28 +36,4 @@ pub(crate) enum Part {
     Climb,
     Soak,
     Cooling,
-}
-
-/// The setpoint second by second from a start, as a kiln that keeps up sees it.
-pub(crate) fn course(programme: &Programme, start: Celsius) -> Vec<(f64, Part)> {
-    let mut seconds = Vec::new();
-    let mut at_c = start.c();
-    for segment in programme.segments() {
-        let (c_per_s, to_c, part) = match *segment {
-            Segment::Climb { pace, target: Target::Temperature(to), .. } => {
-                (pace.rate().c_per_s(), to.c(), Part::Climb)
-            }
-            Segment::SlowCool { rate, to, .. } => (rate.c_per_s(), to.c(), Part::Cooling),
-            Segment::Climb { .. } | Segment::LetFall { .. } | Segment::Watch { .. } => continue,
-        };
-        while (to_c - at_c) * c_per_s.signum() > c_per_s.abs() {
-            at_c += c_per_s;
-            seconds.push((at_c, part));
-        }
-        at_c = to_c;
-        for _ in 0..segment.soak().ms() / 1000 {
-            seconds.push((at_c, Part::Soak));
-        }
-    }
-    seconds
 }

@@ -9,8 +9,6 @@ pub(crate) struct Sample {
     /// The junction as it really is.
     pub(crate) true_c: f64,
     pub(crate) part: Part,
-    /// Share of all banks' power that is on.
-    pub(crate) on: f64,
 }
 
 /// A whole firing.

@@ -134,7 +134,7 @@ pub(super) const FIRINGS: [Firing; 20] = [
     Firing {
         name: "sr-09-a-tip-that-slips-a-little",
         about: "The reading falls 1.1 °C a second for six seconds: withheld, and the firing goes on",
-        went: Went::Sunk { at: 600, seconds: 6, steps_per_s: 141 },
+        went: Went::Sunk { at: 600, seconds: 6, steps_per_s: 152 },
         expected: "[[expect]]\nwithhold = \"thermocouple-pulled-out\"\nby = \"608 s\"\n\n[[never]]\ntrip = \"any\"\n",
         ..PLAIN
     },

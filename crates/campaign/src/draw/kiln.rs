@@ -203,7 +203,7 @@ impl Drawn {
     }
 
     fn bank(&self, bank: &BankSpec) -> Bank {
-        let (least, window) = match self.switch {
+        let (least, cycle_least) = match self.switch {
             SwitchKind::Mechanical => (Millis::from_seconds(2), Millis::from_seconds(20)),
             SwitchKind::SolidState => (Millis::from_seconds(1), Millis::from_seconds(4)),
         };
@@ -213,7 +213,7 @@ impl Drawn {
             switch: self.switch,
             on_least: least,
             off_least: least,
-            window,
+            cycle_least,
             probe: 0,
         }
     }

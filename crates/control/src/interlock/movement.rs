@@ -7,7 +7,7 @@ use super::observer::Observer;
 /// Half of what it did before is expected of it now: walls take up more as a kiln climbs, and ramps
 /// end. Engineering judgement.
 const EXPECTED_SHARE: f64 = 0.5;
-/// Power that differs less counts as the same: switching windows do not divide a run evenly.
+/// Power that differs less counts as the same: switching cycles do not divide a run evenly.
 const SAME_POWER: f64 = 0.1;
 /// Sample intervals of the observer before the run over which movement is taken: 2 min.
 const BEFORE: usize = 12;

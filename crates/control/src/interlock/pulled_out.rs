@@ -13,10 +13,10 @@ use crate::observation::Contact;
 
 /// SR-09: a fall of 1 °C/s over 10 s trips, over 5 s withholds; the lid shut, no kiln does it.
 const FALL_C_PER_S: f64 = 1.0;
-/// Elements that were switched off after longer than a usual window go on giving for a while less and less, and a probe that sees
+/// Elements that were switched off after longer than a usual cycle go on giving for a while less and less, and a probe that sees
 /// them falls with them: healthy light kilns by 1.1 °C/s for 10 s (fit, random firings). Until then only
 /// a fall that no element explains counts.
-const GLOWS_AFTER: Millis = Millis::from_seconds(30);
+const GLOWS_AFTER: Millis = Millis::from_seconds(60);
 const GLOWS_FOR: Millis = Millis::from_seconds(40);
 const FALL_FROM_GLOW_C_PER_S: f64 = 2.0;
 /// Jitter tilts the line through a few readings; so many of their standard deviations count as none. The

@@ -16,13 +16,17 @@ fn drawn_w(kiln: &Kiln, levels: BankLevels) -> f64 {
     kiln.banks.iter().zip(levels).filter(|(_, on)| *on).map(|(bank, _)| bank.power.w()).sum()
 }
 
+fn levels(switching: &mut Switching, kiln: &Kiln, duty: &[Duty; BANKS_MOST], t: u64) -> BankLevels {
+    switching.levels(kiln, duty, &[Joules::ZERO; PROBES_MOST], Millis::from_seconds(t))
+}
+
 /// Runs for a time at one duty; gives each bank's energised seconds and closings.
 fn run(kiln: &Kiln, ratio: f64, seconds: u64) -> Vec<(u64, u64)> {
     let mut switching = Switching::default();
     let mut tally: Vec<(u64, u64)> = kiln.banks.iter().map(|_| (0, 0)).collect();
     let mut before = BankLevels::default();
     for t in 0..seconds {
-        let levels = switching.levels(kiln, &duties(ratio), Millis::from_seconds(t));
+        let levels = levels(&mut switching, kiln, &duties(ratio), t);
         let drawn_w = drawn_w(kiln, levels);
         assert!(drawn_w <= kiln.supply_limit.w(), "SR-27: {drawn_w} W at {t} s");
         for ((entry, on), was) in tally.iter_mut().zip(levels).zip(before) {
@@ -35,7 +39,7 @@ fn run(kiln: &Kiln, ratio: f64, seconds: u64) -> Vec<(u64, u64)> {
 }
 
 #[test]
-fn a_duty_too_small_for_one_closing_a_window_is_still_given_in_the_mean() {
+fn a_duty_too_small_for_one_closing_a_cycle_is_still_given_in_the_mean() {
     let kiln = kiln_with_banks(1, 1.0);
     let tally = run(&kiln, 0.02, 10_000);
     assert!(tally[0].0.abs_diff(200) <= 4, "{tally:?}");
@@ -56,18 +60,16 @@ fn sr_27_a_supply_for_just_the_rating_carries_all_banks_in_whatever_order_they_t
     for (bank, power_w) in kiln.banks.iter_mut().zip([100.1, 200.2, 300.3]) {
         bank.power = Watts::new(power_w).unwrap();
     }
-    kiln.supply_limit = kiln.rated();
+    let all = kiln.rated();
+    kiln.supply_limit = Watts::new(all.w() - 100.0).unwrap();
     let mut switching = Switching::default();
-    let mut duty = duties(1.0);
-    duty[0] = Duty::OFF;
     for t in 0..200 {
-        switching.levels(&kiln, &duty, Millis::from_seconds(t));
+        levels(&mut switching, &kiln, &duties(1.0), t);
     }
-    // Within a window the first one joins, and none gives way to it.
-    for t in 200..300 {
-        let levels = switching.levels(&kiln, &duties(1.0), Millis::from_seconds(t));
-        assert!(levels[1] && levels[2] && (levels[0] || t < 220), "{levels:?} at {t} s");
-    }
+    kiln.supply_limit = all;
+    // The one that was left out joins, and none gives way to it.
+    levels(&mut switching, &kiln, &duties(1.0), 200);
+    assert_eq!(levels(&mut switching, &kiln, &duties(1.0), 202)[..3], [true; 3]);
 }
 
 #[test]
@@ -77,7 +79,7 @@ fn sr_27_a_supply_for_just_all_banks_lets_all_be_on_and_one_watt_less_does_not()
         kiln.supply_limit = Watts::new(kiln.supply_limit.w() - less_w).unwrap();
         let mut switching = Switching::default();
         let on = (0..400).map(|t| {
-            let levels = switching.levels(&kiln, &duties(1.0), Millis::from_seconds(t));
+            let levels = levels(&mut switching, &kiln, &duties(1.0), t);
             levels.iter().filter(|on| **on).count()
         });
         assert_eq!(on.max(), Some(most_on), "{less_w} W less than all");
@@ -96,7 +98,7 @@ fn banks_are_not_all_closed_in_the_same_second() {
     let mut switching = Switching::default();
     let mut before = BankLevels::default();
     for t in 0..400 {
-        let levels = switching.levels(&kiln, &duties(0.3), Millis::from_seconds(t));
+        let levels = levels(&mut switching, &kiln, &duties(0.3), t);
         let closings = levels.iter().zip(before).filter(|(on, was)| **on && !was).count();
         assert!(closings <= 1 || t == 0, "{closings} closings at {t} s");
         before = levels;
@@ -107,63 +109,94 @@ fn banks_are_not_all_closed_in_the_same_second() {
 fn sr_28_heat_is_taken_away_without_waiting_for_the_minimum_time() {
     let kiln = kiln_with_banks(1, 1.0);
     let mut switching = Switching::default();
-    assert!(switching.levels(&kiln, &duties(1.0), Millis::ZERO)[0]);
+    assert!(levels(&mut switching, &kiln, &duties(1.0), 0)[0]);
     assert_eq!(switching.all_off(Millis::from_seconds(1)), BankLevels::default());
 }
 
 #[test]
-fn a_bank_that_never_gets_its_turn_counts_as_starved_after_four_tenths_more_than_a_window() {
+fn a_zone_that_never_gets_its_turn_counts_as_starved_a_little_beyond_its_last_edge() {
     let mut kiln = kiln_with_banks(1, 1.0);
     kiln.supply_limit = Watts::new(1.0).unwrap();
     let mut switching = Switching::default();
-    for t in 0..40 {
-        switching.levels(&kiln, &duties(1.0), Millis::from_seconds(t));
-        assert_eq!(switching.starved(&kiln), t >= 28, "{t}");
+    for t in 0..70 {
+        levels(&mut switching, &kiln, &duties(1.0), t);
+        // half of a band of 5 s, half as much for the next, 3 s beyond but one
+        assert_eq!(switching.starved(), t >= 6, "{t}");
     }
 }
 
-/// The seconds in which the one bank is energised, where heat is first asked for at some second of
-/// windows of 20 s; its shortest times are 2 s off and so many on.
-fn on_from(first_s: u64, ratio: f64, until_s: u64, on_least_s: u64) -> Vec<u64> {
+/// When the one bank is turned on and off, at a duty from the start on, with a shortest cycle of 20 s and at
+/// least so long on and off.
+fn turned_at(ratio: f64, until_s: u64, least_s: u64, swing: Joules) -> Vec<u64> {
     let mut kiln = kiln_with_banks(1, 1.0);
-    kiln.banks[0].on_least = Millis::from_seconds(on_least_s);
+    kiln.banks[0].on_least = Millis::from_seconds(least_s);
+    kiln.banks[0].off_least = Millis::from_seconds(least_s);
     let mut switching = Switching::default();
-    switching.all_off(Millis::from_seconds(first_s));
-    let mut on_in = |t: &u64| switching.levels(&kiln, &duties(ratio), Millis::from_seconds(*t))[0];
-    (first_s..until_s).filter(|t| on_in(t)).collect()
+    let mut was = false;
+    let mut turns = |t: &u64| {
+        let on = switching.levels(&kiln, &duties(ratio), &[swing; PROBES_MOST], Millis::from_seconds(*t))[0];
+        core::mem::replace(&mut was, on) != on
+    };
+    (0..until_s).filter(|t| turns(t)).collect()
+}
+
+/// A band of a quarter cycle, 5 s of the bank's power: at half duty it is crossed in 10 s.
+#[test]
+fn at_half_duty_a_relay_takes_its_shortest_cycle_and_at_others_longer() {
+    assert_eq!(turned_at(0.5, 60, 2, Joules::ZERO), [5, 15, 25, 35, 45, 55]);
+    assert_eq!(turned_at(0.2, 80, 2, Joules::ZERO), [13, 20, 48, 55]); // 1/(4 · 0.2 · 0.8) = 1.6 cycles
+    assert_eq!(turned_at(0.8, 80, 2, Joules::ZERO), [4, 33, 40, 68, 75]);
 }
 
 #[test]
-fn a_window_joined_in_its_middle_is_given_the_duty_of_what_is_left_of_it() {
-    assert_eq!(on_from(10, 0.5, 20, 2), [10, 11, 12, 13, 14]);
+fn a_swing_that_the_kiln_forgives_widens_the_band_up_to_a_widest() {
+    let forgives = |seconds: f64| Joules::new(seconds * BANK_W).unwrap();
+    assert_eq!(turned_at(0.5, 60, 2, forgives(10.0)), [10, 30, 50]);
+    assert_eq!(turned_at(0.5, 300, 2, forgives(1.0e3)), [40, 120, 200, 280]);
 }
 
 #[test]
-fn sr_28_what_is_due_is_given_if_it_lasts_as_long_as_a_relay_must_and_else_kept_for_the_next_window() {
-    assert_eq!(on_from(20, 0.1, 40, 2), [20, 21], "two seconds of twenty");
-    assert_eq!(on_from(20, 0.05, 40, 2), [], "one is too short");
+fn sr_28_a_band_is_no_narrower_than_closings_and_openings_must_last() {
+    assert_eq!(turned_at(0.5, 60, 2, Joules::ZERO), turned_at(0.5, 60, 5, Joules::ZERO));
+    assert_eq!(turned_at(0.5, 80, 9, Joules::ZERO), [9, 27, 45, 63]);
 }
 
 #[test]
-fn sr_28_a_relay_that_would_be_off_for_less_than_it_must_stays_on() {
-    assert_eq!(on_from(10, 0.8, 20, 2), [10, 11, 12, 13, 14, 15, 16, 17], "two seconds off");
-    assert_eq!(on_from(10, 0.9, 20, 2), [10, 11, 12, 13, 14, 15, 16, 17, 18, 19]);
-}
-
-#[test]
-fn sr_28_a_window_joined_too_late_to_turn_on_and_off_again_is_left_out() {
-    assert_eq!(on_from(16, 1.0, 22, 2), [16, 17, 18, 19, 20, 21], "two seconds on, two off");
-    assert_eq!(on_from(17, 1.0, 22, 2), [20, 21]);
-    assert_eq!(on_from(15, 1.0, 22, 3), [15, 16, 17, 18, 19, 20, 21], "three on, two off");
-    assert_eq!(on_from(16, 1.0, 22, 3), [20, 21]);
-}
-
-#[test]
-fn a_step_that_comes_late_in_a_window_does_not_open_a_relay_at_full_duty() {
+fn full_duty_is_given_and_none_is_taken_away_at_once() {
+    assert_eq!(turned_at(1.0, 60, 2, Joules::GREATEST), [0]);
     let kiln = kiln_with_banks(1, 1.0);
     let mut switching = Switching::default();
-    for t in (0..20).chain(37..60) {
-        assert!(switching.levels(&kiln, &duties(1.0), Millis::from_seconds(t))[0], "{t} s");
+    for t in 0..30 {
+        switching.levels(&kiln, &duties(0.9), &[Joules::GREATEST; PROBES_MOST], Millis::from_seconds(t));
+    }
+    let on = |switching: &mut Switching, ratio, t| levels(switching, &kiln, &duties(ratio), t)[0];
+    assert!(on(&mut switching, 0.9, 30));
+    assert!(!on(&mut switching, 0.0, 31));
+    assert!(!on(&mut switching, 0.1, 32), "what was owed is owed no longer");
+}
+
+#[test]
+fn a_second_bank_follows_only_where_the_first_is_not_enough() {
+    let kiln = kiln_with_banks(2, 1.0);
+    let mut switching = Switching::default();
+    let mut most = 0;
+    for t in 0..600 {
+        // 1.04 banks: one stands, the other trims
+        let levels = levels(&mut switching, &kiln, &duties(0.52), t);
+        let on = levels.iter().filter(|on| **on).count();
+        assert!(t < 60 || on > 0, "none on at {t} s");
+        most = most.max(on);
+    }
+    assert_eq!(most, 2);
+}
+
+#[test]
+fn banks_take_turns_so_that_each_gives_what_it_is_asked() {
+    let kiln = kiln_with_banks(2, 1.0);
+    let tally = run(&kiln, 0.5, 4_000);
+    for (on_s, closings) in tally {
+        assert!(on_s.abs_diff(2_000) <= 50, "{on_s} s");
+        assert!((20..=60).contains(&closings), "one stands for the other every 40 s: {closings}");
     }
 }
 
@@ -176,10 +209,10 @@ fn first_of_two(duty: [f64; 2]) -> [bool; 2] {
     asked[1] = Duty::limited(duty[1]);
     let mut switching = Switching::default();
     for t in 0..21 {
-        switching.levels(&kiln, &asked, Millis::from_seconds(t));
+        levels(&mut switching, &kiln, &asked, t);
     }
     kiln.supply_limit = for_one;
-    let levels = switching.levels(&kiln, &asked, Millis::from_seconds(21));
+    let levels = levels(&mut switching, &kiln, &asked, 21);
     [levels[0], levels[1]]
 }
 
@@ -197,7 +230,7 @@ fn asked() -> impl Strategy<Value = Option<[f64; BANKS_MOST]>> {
 
 fn given(switching: &mut Switching, kiln: &Kiln, asked: Option<[f64; BANKS_MOST]>, at: Millis) -> BankLevels {
     match asked {
-        Some(ratios) => switching.levels(kiln, &ratios.map(Duty::limited), at),
+        Some(ratios) => switching.levels(kiln, &ratios.map(Duty::limited), &[Joules::ZERO; PROBES_MOST], at),
         None => switching.all_off(at),
     }
 }
@@ -261,7 +294,7 @@ proptest! {
         let mut since = [(false, 0_u64); BANKS_MOST];
         let mut on_s = [0_u64; BANKS_MOST];
         for t in 0..4_000_u64 {
-            let levels = switching.levels(&kiln, &duties(ratio), Millis::from_seconds(t));
+            let levels = levels(&mut switching, &kiln, &duties(ratio), t);
             for ((level, state), total) in levels.iter().zip(&mut since).zip(&mut on_s) {
                 *total += u64::from(*level);
                 if *level != state.0 {

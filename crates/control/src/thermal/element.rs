@@ -17,7 +17,7 @@ const EMISSIVITY: f64 = 0.7;
 const CONVECTION_W_PER_M2K: f64 = 10.0;
 
 /// How fast the elements are brought to what the chamber needs, at the quickest: less than one
-/// window can't be switched.
+/// cycle can't be switched.
 const BRING_S: f64 = 15.0;
 
 /// Cold elements answer slowly, and forcing them faster than this many times their own pace makes

@@ -24,7 +24,7 @@ pub(crate) fn kiln(watts: f64) -> Kiln {
         switch: SwitchKind::SolidState,
         on_least: Millis::from_seconds(1),
         off_least: Millis::from_seconds(1),
-        window: Millis::from_seconds(4),
+        cycle_least: Millis::from_seconds(4),
         probe: 0,
     };
     Kiln {

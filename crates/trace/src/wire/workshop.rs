@@ -119,14 +119,14 @@ impl TryFrom<Model> for KilnModel {
 
 impl From<&control::Bank> for Bank {
     fn from(bank: &control::Bank) -> Self {
-        let control::Bank { power, current, switch, on_least, off_least, window, probe } = *bank;
+        let control::Bank { power, current, switch, on_least, off_least, cycle_least, probe } = *bank;
         Self {
             power_w: Exact(power),
             current_a: current.map(Exact),
             switch: Named(switch),
             on_least_ms: on_least.ms(),
             off_least_ms: off_least.ms(),
-            window_ms: window.ms(),
+            window_ms: cycle_least.ms(),
             probe,
         }
     }
@@ -140,7 +140,7 @@ impl From<Bank> for control::Bank {
             switch: bank.switch.0,
             on_least: Millis::new(bank.on_least_ms),
             off_least: Millis::new(bank.off_least_ms),
-            window: Millis::new(bank.window_ms),
+            cycle_least: Millis::new(bank.window_ms),
             probe: bank.probe,
         }
     }

@@ -49,7 +49,7 @@ pub(crate) fn kiln() -> Kiln {
         switch: SwitchKind::Mechanical,
         on_least: Millis::from_seconds(2),
         off_least: Millis::from_seconds(2),
-        window: Millis::from_seconds(20),
+        cycle_least: Millis::from_seconds(20),
         probe: 0,
     };
     let solid = Bank { switch: SwitchKind::SolidState, power: constant!(Watts, 1200.0), ..bank };

@@ -12,7 +12,7 @@ use crate::files::problem::Problems;
 
 /// Window below which a contactor closes more than 600 times an hour (small contactors' limit,
 /// maker's catalogue), in seconds; makers of instruments advise 20 s.
-const WINDOW_ADVISED_S: f64 = 20.0;
+const CYCLE_ADVISED_S: f64 = 20.0;
 
 pub(super) fn kiln(file: &KilnSections, kiln: &KilnFile, notes: &mut Problems) {
     if file.board.value.kind.value == BoardKind::RaspberryPi {
@@ -148,11 +148,11 @@ fn note_switches(file: &KilnSections, kiln: &KilnFile, notes: &mut Problems) {
         let found = &section.value;
         match found.switch.value {
             SwitchWord::Mechanical => {
-                if let Some(window) =
-                    found.window.as_ref().filter(|_| bank.window.seconds() < WINDOW_ADVISED_S)
+                if let Some(cycle) =
+                    found.cycle_at_least.as_ref().filter(|_| bank.cycle_least.seconds() < CYCLE_ADVISED_S)
                 {
                     let right = "20 s or more spares the contacts";
-                    notes.warn(&window.span, "a short window for a mechanical switch", right);
+                    notes.warn(&cycle.span, "a short cycle for a mechanical switch", right);
                 }
             }
             SwitchWord::SolidState => {

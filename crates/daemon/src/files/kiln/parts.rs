@@ -18,10 +18,10 @@ use crate::files::wire::At;
 /// A mechanical relay needs time to open and close; the step is 1 s.
 const LEAST: Millis = Millis::from_seconds(1);
 const LEAST_HIGHEST: Millis = Millis::from_seconds(60);
-/// Longer windows show as ripple in a light kiln (engineering judgement).
-const WINDOW_LONGEST: Millis = Millis::from_seconds(120);
+/// Longer cycles show as ripple in a light kiln (engineering judgement).
+const CYCLE_LONGEST: Millis = Millis::from_seconds(120);
 
-/// What a switch does where the file is silent: shortest on or off time and window. Mechanical:
+/// What a switch does where the file is silent: shortest on or off time and shortest cycle. Mechanical:
 /// 2 s, and 20 s as three makers of general instruments advise; solid-state: one step, and 4 s.
 const fn usual(switch: SwitchKind) -> (Millis, Millis) {
     match switch {
@@ -99,15 +99,16 @@ pub(super) fn bank(
     problems: &mut Problems,
 ) -> Option<Bank> {
     let switch = section.switch.value.kind();
-    let (least, window) = usual(switch);
+    let (least, cycle) = usual(switch);
     let within = |written: &Option<At<Lasting>>, key, bounds, usual, problems: &mut Problems| match written {
         Some(written) => lasting(written, key, bounds, problems),
         None => Some(usual),
     };
     let on_least = within(&section.on_at_least, "on_at_least", (LEAST, LEAST_HIGHEST), least, problems);
     let off_least = within(&section.off_at_least, "off_at_least", (LEAST, LEAST_HIGHEST), least, problems);
-    let window_span = section.window.as_ref().map_or(&section.name.span, |window| &window.span);
-    let window = within(&section.window, "window", (LEAST, WINDOW_LONGEST), window, problems);
+    let cycle_span = section.cycle_at_least.as_ref().map_or(&section.name.span, |cycle| &cycle.span);
+    let cycle_least =
+        within(&section.cycle_at_least, "cycle_at_least", (LEAST, CYCLE_LONGEST), cycle, problems);
     let power = Watts::new(section.rating_w.value.0)?;
     if power > supply {
         let wrong = format!(
@@ -120,12 +121,12 @@ pub(super) fn bank(
             "split it, or correct the supply: it could never be switched on",
         );
     }
-    let (on_least, off_least, window) = (on_least?, off_least?, window?);
-    if window < on_least + off_least {
+    let (on_least, off_least, cycle_least) = (on_least?, off_least?, cycle_least?);
+    if cycle_least < on_least + off_least {
         let right = "make it at least on_at_least and off_at_least together";
-        problems.add(window_span, "the window is too short for the shortest on and off times", right);
+        problems.add(cycle_span, "the cycle is too short for the shortest on and off times", right);
     }
-    Some(Bank { power, current: None, switch, on_least, off_least, window, probe: governor })
+    Some(Bank { power, current: None, switch, on_least, off_least, cycle_least, probe: governor })
 }
 
 /// A bank's current at full power, where the file tells the supply's tension.

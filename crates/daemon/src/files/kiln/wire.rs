@@ -123,8 +123,10 @@ wire! {
         on_at_least: Option<At<Lasting>>,
         /// Shortest time off. Without it the same.
         off_at_least: Option<At<Lasting>>,
-        /// Time in which it goes on and off once. Without it 20 s (mechanical) or 4 s (solid-state).
-        window: Option<At<Lasting>>,
+        /// Shortest time in which it goes on and off once, at half duty; at any other duty it takes
+        /// longer. A mechanical switch takes longer still where the kiln's mass forgives it. Without it
+        /// 20 s (mechanical) or 4 s (solid-state).
+        cycle_at_least: Option<At<Lasting>>,
         /// Operations that a mechanical switch stands, from its maker's data.
         rated_operations: Option<At<Operations>>,
         /// The clamp that measures its current, such as `{ channel = 0, clamp_a_per_v = 30 }`.
