@@ -26,6 +26,7 @@ fn record(folder: &Path, firing: &Firing) {
         programme: programme(&firing.segments()),
         delay: Millis::ZERO,
         forecast: control::Expected::lasting(firing.forecast),
+        learned: None,
     };
     let mut bench = Bench::with(&firing.kiln(), 30.0, Some(lit), &Start::default());
     bench.mirror = firing.mirror;

@@ -86,6 +86,7 @@ impl<'a> Firing<'a> {
             programme: case.programme.clone(),
             delay: Millis::ZERO,
             forecast: case.forecast,
+            learned: None,
         };
         let setup = Setup { kiln: case.kiln.clone(), firing: Some(firing), start: Start::default() };
         let mut warden = Warden::default();

@@ -68,7 +68,7 @@ impl Controller {
     fn natural_fall(&self, from: Celsius) -> Fall {
         self.regulators
             .iter()
-            .map(|regulator| regulator.natural_fall(&self.setup.kiln, from))
+            .map(|regulator| regulator.natural_fall(self.setup.model(), from))
             .reduce(|one, other| if other.lasts_s() < one.lasts_s() { other } else { one })
             .unwrap_or(Fall::steady(FALL_QUICK))
     }

@@ -16,6 +16,7 @@ use crate::expected::Expected;
 use crate::finding::Finding;
 use crate::interlock::{Interlocks, Judgement, Seen};
 use crate::kiln::Kiln;
+use crate::model::KilnModel;
 use crate::observation::Observation;
 use crate::order::Outcome;
 use crate::programme::Programme;
@@ -39,6 +40,9 @@ pub struct Firing {
     pub delay: Millis,
     /// What the firing is forecast to take from then until its last segment ends.
     pub forecast: Expected,
+    /// The kiln's thermal model as firings before have shown it; only the regulators go by it. The
+    /// interlocks keep to the kiln file's.
+    pub learned: Option<KilnModel>,
 }
 
 /// What survives from before: restarts, power cuts.
@@ -59,6 +63,13 @@ pub struct Setup {
     pub firing: Option<Firing>,
     /// What survives from before.
     pub start: Start,
+}
+
+impl Setup {
+    /// The model that the regulators go by.
+    pub(crate) fn model(&self) -> &KilnModel {
+        self.firing.as_ref().and_then(|firing| firing.learned.as_ref()).unwrap_or(&self.kiln.model)
+    }
 }
 
 /// The controller of one firing, or of one rest between firings.

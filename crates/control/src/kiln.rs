@@ -17,6 +17,16 @@ pub enum SwitchKind {
     SolidState,
 }
 
+/// How closely mechanical switches make the chamber follow.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Closeness {
+    /// As few operations as the ware forgives.
+    #[default]
+    Sparing,
+    /// Closer, at twice the operations.
+    Close,
+}
+
 /// The elements switched together and the relay that feeds them.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Bank {
@@ -63,6 +73,8 @@ pub struct Kiln {
     pub probes: Vec<Probe, PROBES_MOST>,
     /// The banks.
     pub banks: Vec<Bank, BANKS_MOST>,
+    /// How its mechanical switches are used.
+    pub switching: Closeness,
     /// No junction may be hotter.
     pub ceiling: Celsius,
     /// The most the energised banks may draw together.

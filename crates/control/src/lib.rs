@@ -64,7 +64,7 @@ pub use decision::{BankLevels, ClimbEnd, Decision};
 pub use expected::Expected;
 pub use finding::{Evidence, Finding, Interlock, Part, Severity};
 pub use interlock::{Patience, Row, WithoutHeat};
-pub use kiln::{Bank, Kiln, Probe, SwitchKind};
+pub use kiln::{Bank, Closeness, Kiln, Probe, SwitchKind};
 pub use model::{Certainty, KilnModel, ModelFault, Parameters};
 pub use observation::{Contact, Observation};
 pub use order::{Order, Outcome, Refusal};
@@ -72,6 +72,7 @@ pub use phase::Phase;
 pub use plan::WAITS_BEYOND;
 pub use programme::{FASTEST, Pace, Programme, ProgrammeFault, Segment, Target};
 pub use stage::{UNDO_WITHIN, UNDO_WITHIN_C};
+pub use thermal::{Flows, Stores};
 
 /// Zones a kiln may have, each with its probe.
 pub const PROBES_MOST: usize = 4;

@@ -16,9 +16,9 @@ use pyrometry::units::{Celsius, CelsiusPerHour, Duty, Joules, Millis, Watts, bet
 
 use crate::estimate::Estimate;
 use crate::fall::Fall;
-use crate::kiln::Kiln;
+use crate::model::KilnModel;
 use crate::shaper::Reference;
-use crate::thermal::{Elements, LoadBalance, ROOM_C, Wall, Ware};
+use crate::thermal::{Flows, LoadBalance, Stores};
 
 /// Delay between heat and reading that the tuning allows for, besides the time in which the
 /// elements are brought: the thermocouple's lag, the filter's, and half a 20 s cycle. With less, a
@@ -39,19 +39,13 @@ const ANSWER: Millis = Millis::from_seconds(90);
 /// simulated furnace: 0.58 to 0.35 °C/s per unit of duty between 150 and 1200 °C).
 const WARE_SHARE: f64 = 0.25;
 
-/// Above this a kiln at light-up has been fired, not stood in the sun.
-const FOUND_HOT: Celsius = constant!(Celsius, 60.0);
-
 const STILL: CelsiusPerHour = constant!(CelsiusPerHour, 0.0);
 
 /// The regulator of one zone.
 #[derive(Clone, Debug)]
 pub(crate) struct Regulator {
     pid: Pid<f64>,
-    elements: Elements,
-    ware: Ware,
-    wall: Wall,
-    share: f64,
+    stores: Stores,
     power: Watts,
     /// The load that this firing's full power has shown, as a multiple of the guess.
     load_ratio: f64,
@@ -61,12 +55,6 @@ pub(crate) struct Regulator {
     unlimited: f64,
     /// Whether it asked the elements to give more than their power.
     beyond_power: bool,
-}
-
-/// Heat flowing into what stands around the elements, W.
-struct Takes {
-    lining_w: f64,
-    ware_w: f64,
 }
 
 /// Whether the integral may grow in this step.
@@ -81,18 +69,10 @@ pub(crate) enum Integration {
 impl Regulator {
     /// A regulator for a zone that has this share of the kiln and these banks' power, standing at
     /// a temperature.
-    pub(crate) fn new(kiln: &Kiln, share: f64, power: Watts, standing_at: Celsius) -> Self {
-        let wall = if standing_at > FOUND_HOT {
-            Wall::found_hot(&kiln.model, standing_at)
-        } else {
-            Wall::at_rest(&kiln.model, standing_at)
-        };
+    pub(crate) fn new(model: &KilnModel, share: f64, power: Watts, standing_at: Celsius) -> Self {
         Self {
             pid: Pid::new(standing_at.c(), power.w()),
-            elements: Elements::at_rest(&kiln.model, power, share, standing_at.c()),
-            ware: Ware::at_rest(&kiln.model, share, standing_at),
-            wall,
-            share,
+            stores: Stores::found(model, share, power, standing_at),
             power,
             load_ratio: 1.0,
             balance: LoadBalance::default(),
@@ -104,7 +84,7 @@ impl Regulator {
 
     /// Follows a kiln that is not heated, so that its stores are known when heat is wanted again.
     pub(crate) fn watch(&mut self, reading: Celsius, span: Millis) {
-        let _watched = self.follow(reading, Duty::OFF, span);
+        let _watched = self.stores.follow(reading, Duty::OFF, span);
         // The law's derivative goes from reading to reading: it must not leap when heat is wanted again.
         let reading_c = self.estimate.see(reading, STILL, span);
         let _unwanted = self.pid.next_control_output(reading_c);
@@ -115,7 +95,7 @@ impl Regulator {
     /// The duty for this step; `given` is what the banks were really asked for since the last.
     pub(crate) fn duty(
         &mut self,
-        kiln: &Kiln,
+        model: &KilnModel,
         reference: Reference,
         reading: Celsius,
         given: Duty,
@@ -123,21 +103,21 @@ impl Regulator {
         span: Millis,
     ) -> Duty {
         let reading_c = self.estimate.see(reading, reference.moves, span);
-        let model = kiln.model.parameters();
-        let leak_w_per_k = self.share * model.leak_w_per_k;
-        let takes = self.follow(reading, given, span);
-        let lost_w = takes.lining_w + leak_w_per_k * (reading_c - ROOM_C);
-        self.balance.add(self.elements.gives_w(reading_c) - lost_w, takes.ware_w, span);
-        self.load_ratio = self.balance.ratio(self.share * model.ware_j_per_k);
-        let forward_w = self.share * self.wall.takes_w(reference.at.c())
-            + leak_w_per_k * (reference.at.c() - ROOM_C)
-            + self.load_ratio * self.ware.takes_w(reference.at.c())
-            + self.share * model.quick_j_per_k * reference.rate.c_per_s();
-        self.tune(kiln, reading, reference.at.c() - reading_c, integration, span);
+        let Flows { given_w, lining_w, ware_w, leak_w } = self.stores.follow(reading, given, span);
+        self.balance.add(given_w - lining_w - leak_w, ware_w, span);
+        let parameters = model.parameters();
+        let share = self.stores.share;
+        self.load_ratio = self.balance.ratio(share * parameters.ware_j_per_k);
+        let to_c = reference.at.c();
+        let forward_w = share * self.stores.wall.takes_w(to_c)
+            + self.stores.leaks_w(to_c)
+            + self.load_ratio * self.stores.ware.takes_w(to_c)
+            + share * parameters.quick_j_per_k * reference.rate.c_per_s();
+        self.tune(model, reading, reference.at.c() - reading_c, integration, span);
         self.pid.setpoint = reference.at.c();
         let needed_w = forward_w + self.pid.next_control_output(reading_c).output;
-        self.unlimited = self.elements.duty_to_give(needed_w, reading_c);
-        self.beyond_power = needed_w > self.power.w() * model.power_ratio;
+        self.unlimited = self.stores.elements.duty_to_give(needed_w, reading_c);
+        self.beyond_power = needed_w > self.power.w() * parameters.power_ratio;
         Duty::limited(self.unlimited)
     }
 
@@ -145,57 +125,48 @@ impl Regulator {
     ///
     /// The elements' own lag, which hides some of it, is left out: before a firing has shown it, it is
     /// not known.
-    pub(crate) fn swing(&self, kiln: &Kiln, reading: Celsius, by_c: f64) -> Joules {
-        Joules::new(self.answering_j_per_k(kiln, reading) * by_c).unwrap_or(Joules::ZERO)
+    pub(crate) fn swing(&self, model: &KilnModel, reading: Celsius, by_c: f64) -> Joules {
+        Joules::new(self.answering_j_per_k(model, reading) * by_c).unwrap_or(Joules::ZERO)
     }
 
     /// How the zone would fall without heat from here: lining, leaks and the ware's own lag take
     /// from what the elements hold.
-    pub(crate) fn natural_fall(&self, kiln: &Kiln, from: Celsius) -> Fall {
-        let model = kiln.model.parameters();
-        let (quick_j_per_k, leak_w_per_k) =
-            (greater(10.0, self.share * model.quick_j_per_k), self.share * model.leak_w_per_k);
-        let (mut ware, mut wall) = (self.ware, self.wall);
+    pub(crate) fn natural_fall(&self, model: &KilnModel, from: Celsius) -> Fall {
+        let quick_j_per_k = greater(10.0, self.stores.share * model.parameters().quick_j_per_k);
+        let mut stores = self.stores;
         Fall::computed(from.c(), |at_c, step_s| {
             let span = Millis::from_seconds_f64(step_s).unwrap_or(Millis::ZERO);
-            let taken_w = |ware: &mut Ware, wall: &mut Wall, at_c: f64| {
-                let lining_w = Celsius::new(at_c).map_or(0.0, |face| wall.step(face, span).w());
-                self.load_ratio * ware.step(at_c, span)
-                    + self.share * lining_w
-                    + leak_w_per_k * (at_c - ROOM_C)
-            };
             // One degree hotter takes this much more: what answers at once is quicker than a step.
-            let (mut ware_hotter, mut wall_hotter) = (ware, wall);
-            let hotter_w = taken_w(&mut ware_hotter, &mut wall_hotter, at_c + 1.0);
-            let here_w = taken_w(&mut ware, &mut wall, at_c);
+            let mut hotter = stores;
+            let hotter_w = hotter.take_w(at_c + 1.0, self.load_ratio, span);
+            let here_w = stores.take_w(at_c, self.load_ratio, span);
             at_c - here_w * step_s / (quick_j_per_k + greater(0.0, hotter_w - here_w) * step_s)
         })
     }
 
-    /// Lets the stores follow; gives what flows into them.
-    fn follow(&mut self, chamber: Celsius, given: Duty, span: Millis) -> Takes {
-        self.elements.step(given, chamber.c(), span);
-        Takes {
-            lining_w: self.share * self.wall.step(chamber, span).w(),
-            ware_w: self.ware.step(chamber.c(), span),
-        }
-    }
-
     /// Heat capacity that answers within [`ANSWER`].
-    fn answering_j_per_k(&self, kiln: &Kiln, reading: Celsius) -> f64 {
-        let model = kiln.model.parameters();
+    fn answering_j_per_k(&self, model: &KilnModel, reading: Celsius) -> f64 {
+        let parameters = model.parameters();
         let radiation = between((reading.c() - 100.0) / 700.0, 0.0, 1.0); // none at 100 °C, full at red heat
-        let whole_j_per_k = model.quick_j_per_k
-            + WARE_SHARE * (0.3 + 0.7 * radiation) * model.ware_j_per_k
-            + self.wall.skin_j_per_k(reading, ANSWER);
-        greater(100.0, self.share * whole_j_per_k)
+        let whole_j_per_k = parameters.quick_j_per_k
+            + WARE_SHARE * (0.3 + 0.7 * radiation) * parameters.ware_j_per_k
+            + self.stores.wall.skin_j_per_k(reading, ANSWER);
+        greater(100.0, self.stores.share * whole_j_per_k)
     }
 
     /// SIMC rules for an integrating process (Skogestad 2003, J. Process Control 13, table 1):
     /// Kc = 1/(k'·(τc + θ)), Ti = 4·(τc + θ), here in watts, so that 1/k' is a heat capacity.
-    fn tune(&mut self, kiln: &Kiln, reading: Celsius, error_c: f64, integration: Integration, span: Millis) {
-        let slow_s = CLOSED_LOOP_S + DELAY_S + self.elements.bring_s(reading.c()) + self.estimate.smooths_s();
-        let gain_w_per_c = self.answering_j_per_k(kiln, reading) / slow_s;
+    fn tune(
+        &mut self,
+        model: &KilnModel,
+        reading: Celsius,
+        error_c: f64,
+        integration: Integration,
+        span: Millis,
+    ) {
+        let slow_s =
+            CLOSED_LOOP_S + DELAY_S + self.stores.elements.bring_s(reading.c()) + self.estimate.smooths_s();
+        let gain_w_per_c = self.answering_j_per_k(model, reading) / slow_s;
         let can_give_no_more = self.unlimited > 1.0 || self.beyond_power;
         let wound_up = (can_give_no_more && error_c > 0.0) || (self.unlimited < 0.0 && error_c < 0.0);
         let integral = if wound_up || integration == Integration::Held {
@@ -221,10 +192,10 @@ mod tests {
     fn a_kiln_that_cooled_unheated_is_not_kicked_when_heat_is_wanted_again() {
         let kiln = kiln_with_banks(1, 1.0);
         let celsius = |c: f64| Celsius::new(c).unwrap();
-        let mut regulator = Regulator::new(&kiln, 1.0, kiln.rated(), celsius(45.0));
+        let mut regulator = Regulator::new(&kiln.model, 1.0, kiln.rated(), celsius(45.0));
         let still = |at| Reference { at, moves: STILL, rate: STILL };
         let ask = |regulator: &mut Regulator, at: Celsius| {
-            regulator.duty(&kiln, still(at), at, Duty::OFF, Integration::Free, SECOND)
+            regulator.duty(&kiln.model, still(at), at, Duty::OFF, Integration::Free, SECOND)
         };
         ask(&mut regulator, celsius(45.0));
         for second in 0..400 {

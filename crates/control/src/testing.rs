@@ -34,6 +34,7 @@ pub(crate) fn kiln_with_banks(banks: usize, supply_share: f64) -> Kiln {
     Kiln {
         probes: Vec::from_slice(&[Probe { sensor }]).unwrap(),
         banks,
+        switching: crate::kiln::Closeness::Sparing,
         ceiling: constant!(Celsius, 1300.0),
         supply_limit: Watts::new(total_w * supply_share).unwrap(),
         firing_longest: Millis::from_hours(48),

@@ -26,7 +26,7 @@ fn overshoot_c(spec: &KilnSpec, supply_limit: Watts, segment: Segment, to_c: f64
     let programme = programme(&[segment]);
     let told = Kiln { supply_limit, ..kiln_of(spec, TOLD_KG) };
     let forecast = insight::longest_forecast(&told, &programme, celsius(spec.start_c));
-    let firing = Firing { programme, delay: Millis::ZERO, forecast };
+    let firing = Firing { programme, delay: Millis::ZERO, forecast, learned: None };
     let mut bench = Bench::with(spec, TOLD_KG, Some(firing), &Start::default());
     bench.begin_anew_with(|kiln| kiln.supply_limit = supply_limit);
     let mut most_c = f64::MIN;

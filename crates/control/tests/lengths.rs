@@ -13,7 +13,12 @@ fn lit() -> Bench {
 
 fn lit_for(segments: &[Segment], lasts: Millis) -> Bench {
     let forecast = control::Expected::lasting(lasts);
-    let firing = control::Firing { programme: common::programme(segments), delay: Millis::ZERO, forecast };
+    let firing = control::Firing {
+        programme: common::programme(segments),
+        delay: Millis::ZERO,
+        forecast,
+        learned: None,
+    };
     Bench::with(&KilnSpec::default(), 30.0, Some(firing), &Start::default())
 }
 
@@ -61,6 +66,7 @@ fn sr_25_stays_do_not_count_against_the_forecast_but_against_the_longest_firing(
         programme: common::programme(&[climb(100.0, 90.0, 10)]),
         delay: Millis::ZERO,
         forecast: control::Expected::lasting(Millis::from_hours(1)),
+        learned: None,
     };
     let mut bench = Bench::with(&KilnSpec::default(), 30.0, Some(firing), &Start::default());
     bench.begin_anew_with(|kiln| kiln.firing_longest = Millis::from_hours(6));

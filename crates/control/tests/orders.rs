@@ -145,6 +145,7 @@ fn a_delayed_light_up_gives_no_heat_before_its_time() {
         programme: common::programme(&[climb(100.0, 200.0, 0)]),
         delay: Millis::from_minutes(30),
         forecast: control::Expected::lasting(Millis::from_hours(4)),
+        learned: None,
     };
     let mut bench = Bench::with(&KilnSpec::default(), 30.0, Some(firing), &Start::default());
     for _ in 0..30 * 60 {
@@ -160,6 +161,7 @@ fn a_delayed_light_up_that_is_called_off_leaves_a_kiln_at_rest() {
         programme: common::programme(&[climb(100.0, 200.0, 0)]),
         delay: Millis::from_minutes(30),
         forecast: control::Expected::lasting(Millis::from_hours(4)),
+        learned: None,
     };
     let mut bench = Bench::with(&KilnSpec::default(), 30.0, Some(firing), &Start::default());
     bench.step(&[]);

@@ -25,7 +25,7 @@ pub fn software() -> Software {
 pub fn setup(kiln: &Kiln, programme: &Programme, forecast: Expected) -> Setup {
     Setup {
         kiln: kiln.clone(),
-        firing: Some(Firing { programme: programme.clone(), delay: Millis::ZERO, forecast }),
+        firing: Some(Firing { programme: programme.clone(), delay: Millis::ZERO, forecast, learned: None }),
         start: Start::default(),
     }
 }

@@ -11,12 +11,14 @@
 mod chamber;
 mod cooled;
 mod fire;
+mod fit;
 mod forecast;
 mod guess;
 mod lining;
 
 pub use chamber::Chamber;
 pub use cooled::cooled;
+pub use fit::{Fit, Fitted, NotFitted, Sample, fit};
 pub use forecast::{
     Arrival, Forecast, Point, SegmentForecast, forecast, forecast_carried, longest_carried, longest_forecast,
     longest_left,

@@ -102,6 +102,7 @@ fn told(seed: u64, spec: KilnSpec, litres: f64, wall_m: f64, told_kg: f64, switc
     let kiln = Kiln {
         probes: probes.collect(),
         banks: banks.collect(),
+        switching: control::Closeness::Sparing,
         ceiling: celsius(1300.0),
         supply_limit: rated,
         firing_longest: Millis::from_hours(48),

@@ -15,7 +15,7 @@ pub(crate) fn fire(case: &Case, model: KilnModel) -> Track {
     let kiln = control::Kiln { model, ..case.kiln.clone() };
     let programme = mid_fire();
     let forecast = insight::longest_forecast(&kiln, &programme, celsius(case.spec.start_c));
-    let firing = Firing { programme, delay: Millis::ZERO, forecast };
+    let firing = Firing { programme, delay: Millis::ZERO, forecast, learned: None };
     let mut controller = Controller::new(Setup { kiln, firing: Some(firing), start: Start::default() });
     let mut plant = Plant::new(&case.spec, case.seed).expect("a kiln that can be simulated");
     let mut switches = Switches::default();

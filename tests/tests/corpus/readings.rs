@@ -112,7 +112,7 @@ pub(super) const FIRINGS: [Firing; 20] = [
         start_c: 18.0,
         seconds: 1700,
         wrong: (0, Wrong::Probe(ProbeFault::ShortedAtAmplifier)),
-        expected: "[[expect]]\ntrip = \"shorted-lead\"\nby = \"28 min\"\n",
+        expected: "[[expect]]\ntrip = \"shorted-lead\"\nby = \"28 min 15 s\"\n",
         ..PLAIN
     },
     Firing {

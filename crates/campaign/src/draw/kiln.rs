@@ -193,6 +193,7 @@ impl Drawn {
         Kiln {
             probes: self.spec.probes.iter().map(known).collect(),
             banks: self.spec.banks.iter().map(|bank| self.bank(bank)).collect(),
+            switching: control::Closeness::Sparing,
             ceiling: Celsius::new(ceiling_c).unwrap_or(Celsius::GREATEST),
             supply_limit: Watts::new(supply_w).unwrap_or(rated),
             firing_longest: Millis::from_hours(96),

@@ -150,7 +150,7 @@ impl Observer {
         });
         let flow_w = wall.step(chamber, span).w() + self.leak_w_per_k * (chamber_c - *room_c);
         self.lost_j += flow_w * span.seconds();
-        let ware = self.ware.get_or_insert_with(|| Ware::at_rest(&seen.kiln.model, 1.0, chamber));
+        let ware = self.ware.get_or_insert_with(|| Ware::at_rest_as_told(&seen.kiln.model, chamber));
         self.taken_up_j += ware.step(chamber_c, span) * span.seconds();
         let sample = Sample {
             at: self.now,

@@ -2,15 +2,17 @@
 //!
 //! Three stores answer at very different speeds: the elements in seconds to minutes, the ware in
 //! minutes to half an hour, the lining in hours. A two-state model of a kiln is 49 °C out where one
-//! with a lining of about six cells is not (measured on a simulated furnace).
+//! with a lining of some six cells is not (measured on a simulated furnace).
 
 mod element;
 mod load;
+mod stores;
 mod wall;
 mod ware;
 
 pub(crate) use element::Elements;
 pub(crate) use load::LoadBalance;
+pub use stores::{Flows, Stores};
 pub(crate) use wall::Wall;
 pub(crate) use ware::Ware;
 

@@ -111,6 +111,7 @@ pub(crate) fn kiln_of(spec: &KilnSpec, guessed_load_kg: f64) -> Kiln {
                 probe: u8::try_from(bank.zone).unwrap(),
             })
             .collect(),
+        switching: control::Closeness::Sparing,
         ceiling: celsius(1300.0),
         supply_limit: Watts::new(power_w).unwrap(),
         firing_longest: Millis::from_hours(48),
@@ -137,6 +138,7 @@ impl Bench {
             programme: programme(segments),
             delay: Millis::ZERO,
             forecast: control::Expected::lasting(Millis::from_hours(30)),
+            learned: None,
         };
         Self::with(spec, guessed_load_kg, Some(firing), &Start::default())
     }

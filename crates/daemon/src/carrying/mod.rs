@@ -244,6 +244,7 @@ fn light(house: &House, ready: &Ready, carried: &Carried, found_at: Celsius) -> 
         programme: programme.clone(),
         delay: Millis::ZERO,
         forecast: insight::longest_carried(kiln, programme, carried, found_at),
+        learned: None,
     };
     let start = Start { latched: None, carried: Some(*carried) };
     let kindling = Kindling {

@@ -155,7 +155,7 @@ fn light_checked(
     }
     let kiln = &house.kiln.kiln;
     let forecast = insight::longest_forecast(kiln, programme, found_at);
-    let firing = Firing { programme: programme.clone(), delay: wanted.delay, forecast };
+    let firing = Firing { programme: programme.clone(), delay: wanted.delay, forecast, learned: None };
     let id = kindle(
         house,
         Kindling {

@@ -32,6 +32,7 @@ fn just_lit(text: &str) -> Snapshot {
         programme: schedule.programme.clone(),
         delay: Millis::ZERO,
         forecast: control::Expected::lasting(told.duration),
+        learned: None,
     };
     let setup = Setup { kiln: kiln.kiln.clone(), firing: Some(firing), start: Start::default() };
     let said = Said::Reading { junction: celsius(20.0), cold_junction: celsius(20.0) };

@@ -30,6 +30,7 @@ pub(crate) fn kiln(watts: f64) -> Kiln {
     Kiln {
         probes: [Probe { sensor }].into_iter().collect(),
         banks: [bank].into_iter().collect(),
+        switching: control::Closeness::Sparing,
         ceiling: c(1300.0),
         supply_limit: power,
         firing_longest: Millis::from_hours(48),

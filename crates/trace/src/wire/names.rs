@@ -3,7 +3,7 @@
 use std::fmt;
 use std::marker::PhantomData;
 
-use control::{Certainty, ClimbEnd, Contact, Interlock, Phase, Severity, SwitchKind};
+use control::{Certainty, ClimbEnd, Closeness, Contact, Interlock, Phase, Severity, SwitchKind};
 use pyrometry::amplifier::Amplifier;
 use pyrometry::cone::Cone;
 use pyrometry::thermocouple::Thermocouple;
@@ -36,6 +36,7 @@ macro_rules! names {
 }
 
 names!("contact", Contact { NotFitted "not-fitted", Shut "shut", Open "open", Unreadable "unreadable" });
+names!("closeness of switching", Closeness { Sparing "sparing", Close "close" });
 names!("kind of switch", SwitchKind { Mechanical "mechanical", SolidState "solid-state" });
 names!("certainty", Certainty { Guessed "guessed", Fitted "fitted" });
 names!("severity", Severity { Notice "notice", Withhold "withhold", Trip "trip" });

@@ -61,7 +61,7 @@ impl<'de, T: Quantity> Deserialize<'de> for Exact<T> {
 /// Any number, also one that JSON has no digits for: those travel as words.
 ///
 /// All NaN are one: a trace does not keep their bits.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Number(pub f64);
 
 const NOT_A_NUMBER: &str = "not-a-number";

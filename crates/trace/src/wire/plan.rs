@@ -5,7 +5,7 @@ use pyrometry::cone::Cone;
 use pyrometry::units::{Celsius, CelsiusPerHour, Joules, Millis};
 use serde::{Deserialize, Serialize};
 
-use super::{Exact, Few, Named, WireFault};
+use super::{Exact, Few, Model, Named, WireFault};
 
 /// What a firing needs besides the kiln.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -17,6 +17,9 @@ pub struct Firing {
     /// The energy it is held to, J; none where it was not forecast.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub forecast_j: Option<Exact<Joules>>,
+    /// The thermal model that firings before have shown; none where it was the kiln file's guess.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub learned: Option<Model>,
     /// What to run.
     pub segments: Few<Segment, SEGMENTS_MOST>,
 }
@@ -135,12 +138,13 @@ fn target(to_c: Option<Exact<Celsius>>, to_cone: Option<ToCone>) -> Result<Targe
 
 impl From<&control::Firing> for Firing {
     fn from(firing: &control::Firing) -> Self {
-        let control::Firing { programme, delay, forecast } = firing;
+        let control::Firing { programme, delay, forecast, learned } = firing;
         let segments = Few(programme.segments().iter().map(Segment::from).collect());
         Self {
             delay_ms: delay.ms(),
             forecast_ms: forecast.lasts.ms(),
             forecast_j: forecast.energy.map(Exact),
+            learned: learned.as_ref().map(Model::from),
             segments,
         }
     }
@@ -158,7 +162,8 @@ impl TryFrom<Firing> for control::Firing {
             lasts: Millis::new(firing.forecast_ms),
             energy: firing.forecast_j.map(|energy| energy.0),
         };
-        Ok(Self { programme, delay, forecast })
+        let learned = firing.learned.map(TryInto::try_into).transpose()?;
+        Ok(Self { programme, delay, forecast, learned })
     }
 }
 

@@ -1,6 +1,6 @@
 //! The kiln and everything else a controller is made from.
 
-use control::{BANKS_MOST, Certainty, KilnModel, PROBES_MOST, Parameters, SwitchKind};
+use control::{BANKS_MOST, Certainty, Closeness, KilnModel, PROBES_MOST, Parameters, SwitchKind};
 use pyrometry::units::{Amps, Celsius, Millis, Watts};
 use serde::{Deserialize, Serialize};
 
@@ -29,6 +29,9 @@ pub struct Kiln {
     pub probes: Few<Probe, PROBES_MOST>,
     /// The banks.
     pub banks: Few<Bank, BANKS_MOST>,
+    /// How its mechanical switches are used; sparingly where it is not told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub switching: Option<Named<Closeness>>,
     /// No junction may be hotter.
     pub ceiling_c: Exact<Celsius>,
     /// The most the energised banks may draw together.
@@ -57,7 +60,7 @@ pub struct Bank {
 }
 
 /// The thermal model's parameters.
-#[derive(Clone, Copy, Debug, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[allow(missing_docs, reason = "the fields are those of control::Parameters, documented there")]
 pub struct Model {
     pub certainty: Named<Certainty>,
@@ -151,6 +154,7 @@ impl From<&control::Kiln> for Kiln {
         let control::Kiln {
             probes,
             banks,
+            switching,
             ceiling,
             supply_limit,
             firing_longest,
@@ -161,6 +165,7 @@ impl From<&control::Kiln> for Kiln {
         Self {
             probes: Few::of(probes, |probe| Probe::from(probe)),
             banks: Few::of(banks, |bank| Bank::from(bank)),
+            switching: (*switching != Closeness::default()).then_some(Named(*switching)),
             ceiling_c: Exact(*ceiling),
             supply_limit_w: Exact(*supply_limit),
             firing_longest_ms: firing_longest.ms(),
@@ -184,6 +189,7 @@ impl TryFrom<Kiln> for control::Kiln {
         Ok(Self {
             probes,
             banks,
+            switching: kiln.switching.map_or_else(Closeness::default, |named| named.0),
             ceiling: kiln.ceiling_c.0,
             supply_limit: kiln.supply_limit_w.0,
             firing_longest: Millis::new(kiln.firing_longest_ms),

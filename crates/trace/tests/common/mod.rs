@@ -56,6 +56,7 @@ pub(crate) fn kiln() -> Kiln {
     Kiln {
         probes: [probe_with(constant!(CelsiusDelta, -1.3))].into_iter().collect(),
         banks: [bank, solid].into_iter().collect(),
+        switching: control::Closeness::Sparing,
         ceiling: constant!(Celsius, 1300.0),
         supply_limit: constant!(Watts, 7400.0),
         firing_longest: Millis::from_hours(24),
@@ -94,7 +95,7 @@ pub(crate) fn setup() -> Setup {
     };
     Setup {
         kiln: kiln(),
-        firing: Some(Firing { programme, delay, forecast }),
+        firing: Some(Firing { programme, delay, forecast, learned: None }),
         start: Start { latched: Some(latched), carried: None },
     }
 }

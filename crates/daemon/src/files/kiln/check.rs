@@ -2,7 +2,7 @@
 
 use std::net::SocketAddr;
 
-use control::Kiln;
+use control::{Closeness, Kiln, KilnModel};
 use hal::amplifier::Mains;
 use insight::{Body, guess};
 use pyrometry::constant;
@@ -10,7 +10,7 @@ use pyrometry::units::{Celsius, CelsiusDelta, Millis, Watts};
 
 use super::body::{self, Limits, lasting, temperature};
 use super::parts::{self, whole};
-use super::wire::{KilnSections, OutageSection, PageSection, SimulatedSection};
+use super::wire::{KilnSection, KilnSections, OutageSection, PageSection, SimulatedSection};
 use super::words::{BoardKind, ReturnWord};
 use super::{
     BankPart, Board, KilnFile, Line, Outage, ProbePart, Simulated, Tariff, contacts, currents, heartbeat,
@@ -60,9 +60,12 @@ pub(super) fn kiln(file: &KilnSections, problems: &mut Problems) -> Option<KilnF
         return None; // more parts than the controller holds are among the problems
     }
     let model = model(file, &body, &banks, load_kg, problems)?;
-    let Limits { firing_longest, stay_longest, open_below } = limits?;
-    let (ceiling, supply_limit) = (ceiling?, supply?);
-    let (probes, banks) = (probes.into_iter().collect(), banks.into_iter().collect());
+    let (limits, ceiling, supply_limit) = (limits?, ceiling?, supply?);
+    let kiln = Kiln {
+        probes: probes.into_iter().collect(),
+        banks: banks.into_iter().collect(),
+        ..bounded(section, &limits, ceiling, supply_limit, model)
+    };
     Some(KilnFile {
         name: section.name.value.0.clone(),
         scale,
@@ -70,7 +73,7 @@ pub(super) fn kiln(file: &KilnSections, problems: &mut Problems) -> Option<KilnF
         load_kg,
         ceiling,
         supply_limit,
-        firing_longest,
+        firing_longest: limits.firing_longest,
         mains: section.mains.as_ref().map_or(Mains::Hertz50, |mains| mains.value.mains()),
         board,
         banks: bank_parts,
@@ -85,8 +88,29 @@ pub(super) fn kiln(file: &KilnSections, problems: &mut Problems) -> Option<KilnF
         outage: outage?,
         page: page?,
         tariff: tariff(file),
-        kiln: Kiln { probes, banks, ceiling, supply_limit, firing_longest, stay_longest, open_below, model },
+        kiln,
     })
+}
+
+/// The kiln without its parts.
+fn bounded(
+    section: &KilnSection,
+    limits: &Limits,
+    ceiling: Celsius,
+    supply_limit: Watts,
+    model: KilnModel,
+) -> Kiln {
+    Kiln {
+        probes: heapless::Vec::new(),
+        banks: heapless::Vec::new(),
+        switching: section.switching.as_ref().map_or_else(Closeness::default, |word| word.value.closeness()),
+        ceiling,
+        supply_limit,
+        firing_longest: limits.firing_longest,
+        stay_longest: limits.stay_longest,
+        open_below: limits.open_below,
+        model,
+    }
 }
 
 fn model(

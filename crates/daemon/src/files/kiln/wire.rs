@@ -2,8 +2,8 @@
 
 use super::points::CalibrationPoints;
 use super::words::{
-    ActiveLevel, BoardKind, ChipWord, ClosedLevel, ConverterWord, LeadWord, MainsWord, PresenceWord,
-    ReturnWord, SensedWord, SwitchWord, ToleranceClass, TypeLetter, WallWord,
+    ActiveLevel, BoardKind, ChipWord, ClosedLevel, ClosenessWord, ConverterWord, LeadWord, MainsWord,
+    PresenceWord, ReturnWord, SensedWord, SwitchWord, ToleranceClass, TypeLetter, WallWord,
 };
 use crate::files::leaf::{Day, I2cAddress, Lasting, Names, Text};
 use crate::files::number::{
@@ -85,6 +85,10 @@ wire! {
         supply_a: Option<At<SupplyAmps>>,
         /// Tension of the supply in volts; with `supply_a`.
         supply_v: Option<At<SupplyVolts>>,
+        /// How mechanical switches are used: "sparing" (about 900 closings in a firing of 16 h, within
+        /// half a degree of the schedule) or "close" (twice as many, within a quarter). Without it
+        /// "sparing".
+        switching: Option<At<ClosenessWord>>,
         /// The mains, "50 Hz" or "60 Hz": the hum that amplifiers leave out. Without it "50 Hz".
         mains: Option<At<MainsWord>>,
     }

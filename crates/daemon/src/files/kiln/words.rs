@@ -1,6 +1,6 @@
 //! The words of a kiln file: kinds of part, each one of a few.
 
-use control::SwitchKind;
+use control::{Closeness, SwitchKind};
 use hal::amplifier::Mains;
 use hal::pins::Energised;
 use hal::{ClosedAt, Sensed};
@@ -32,6 +32,26 @@ words! {
         RaspberryPi = "raspberry-pi",
         /// Another computer with Linux's GPIO and SPI character devices.
         Linux = "linux",
+    }
+}
+
+words! {
+    /// How mechanical switches are used.
+    pub(in crate::files) enum ClosenessWord, "switching", "a way to use switches" {
+        /// As few operations as the ware forgives.
+        Sparing = "sparing",
+        /// Closer to the schedule, at twice the operations.
+        Close = "close",
+    }
+}
+
+impl ClosenessWord {
+    /// What the controller is told.
+    pub(super) const fn closeness(self) -> Closeness {
+        match self {
+            Self::Sparing => Closeness::Sparing,
+            Self::Close => Closeness::Close,
+        }
     }
 }
 
