@@ -15,8 +15,8 @@ use crate::{BANKS_MOST, PROBES_MOST};
 /// each relay in a firing of 16 h, close about 1,800, see `docs/control.md`.
 const SPARING_C: f64 = 1.5;
 const SPARING_SOAK_C: f64 = 0.4;
-const CLOSE_C: f64 = 0.6;
-const CLOSE_SOAK_C: f64 = 0.3;
+const CLOSE_C: f64 = 0.4;
+const CLOSE_SOAK_C: f64 = 0.25;
 
 impl Controller {
     /// The duty of every bank. Where no heat is wanted the regulators only watch the kiln.

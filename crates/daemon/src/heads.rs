@@ -1,6 +1,6 @@
 //! What a controller is made from, and the head that a trace of it begins with.
 
-use control::{Expected, Firing, Kiln, Programme, Setup, Start};
+use control::{Expected, Firing, Kiln, KilnModel, Programme, Setup, Start};
 use pyrometry::units::Millis;
 use trace::{Head, Software};
 
@@ -20,12 +20,12 @@ pub fn software() -> Software {
     }
 }
 
-/// A firing that is lit at the first step, in a kiln with no trip.
+/// A firing that is lit at the first step, in a kiln with no trip, regulated by what earlier ones taught.
 #[must_use]
-pub fn setup(kiln: &Kiln, programme: &Programme, forecast: Expected) -> Setup {
+pub fn setup(kiln: &Kiln, programme: &Programme, forecast: Expected, learned: Option<KilnModel>) -> Setup {
     Setup {
         kiln: kiln.clone(),
-        firing: Some(Firing { programme: programme.clone(), delay: Millis::ZERO, forecast, learned: None }),
+        firing: Some(Firing { programme: programme.clone(), delay: Millis::ZERO, forecast, learned }),
         start: Start::default(),
     }
 }

@@ -19,6 +19,7 @@ pub mod electronics;
 pub mod files;
 pub mod heads;
 pub mod kilns;
+pub mod learning;
 pub mod lighting;
 pub mod limit;
 pub mod logs;

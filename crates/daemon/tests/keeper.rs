@@ -51,8 +51,12 @@ impl Desk {
         let file = kilns::simulated().expect("the simulated kiln");
         let text = "title = \"Test\"\nscale = \"C\"\n[[segment]]\nrate = 100\nto = 900\n";
         let schedule = schedule::check(Source::new("test.toml", text), None).expect("a schedule").value;
-        let setup =
-            heads::setup(&file.kiln, &schedule.programme, control::Expected::lasting(Millis::from_hours(9)));
+        let setup = heads::setup(
+            &file.kiln,
+            &schedule.programme,
+            control::Expected::lasting(Millis::from_hours(9)),
+            None,
+        );
         let id = logbook
             .begin(&NewFiring {
                 title: "Test".to_owned(),

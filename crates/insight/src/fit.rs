@@ -78,7 +78,7 @@ struct Free {
 
 const FREE: [Free; 7] = [
     Free { field: "ware_j_per_k", deviation_ratio: 0.5, of: |p| &mut p.ware_j_per_k },
-    Free { field: "quick_j_per_k", deviation_ratio: 0.7, of: |p| &mut p.quick_j_per_k },
+    Free { field: "quick_j_per_k", deviation_ratio: 0.05, of: |p| &mut p.quick_j_per_k },
     Free { field: "conductivity_ratio", deviation_ratio: 0.25, of: |p| &mut p.conductivity_ratio },
     Free { field: "brick_kg_per_m3", deviation_ratio: 0.25, of: |p| &mut p.brick_kg_per_m3 },
     Free { field: "wall_thickness_m", deviation_ratio: 0.15, of: |p| &mut p.wall_thickness_m },
@@ -93,8 +93,7 @@ pub fn fit(kiln: &Kiln, samples: &[Sample]) -> Result<Fit, NotFitted> {
     if whole_s < SHORTEST_S || hottest_c < COLDEST_TOP_C {
         return Err(NotFitted::TooLittle);
     }
-    let mut problem =
-        Problem { kiln, samples, before: *kiln.model.parameters(), logs: DVector::zeros(FREE.len()) };
+    let mut problem = Problem { kiln, samples, logs: DVector::zeros(FREE.len()) };
     let residual_before_share = problem.residual();
     let (fitted, report) = LevenbergMarquardt::new().minimize(problem);
     problem = fitted;
@@ -104,21 +103,30 @@ pub fn fit(kiln: &Kiln, samples: &[Sample]) -> Result<Fit, NotFitted> {
     Ok(Fit { model, parameters, residual_share, residual_before_share })
 }
 
+/// A model with its parameters changed by these ratios, as a fit gave them; fields that are none of those
+/// fitted are passed over. `None` where no kiln can have them.
+#[must_use]
+pub fn as_fitted<'a>(before: &KilnModel, ratios: impl Iterator<Item = (&'a str, f64)>) -> Option<KilnModel> {
+    let mut parameters = Parameters { certainty: Certainty::Fitted, ..*before.parameters() };
+    for (field, ratio) in ratios {
+        if let Some(free) = FREE.iter().find(|free| free.field == field) {
+            *(free.of)(&mut parameters) *= ratio;
+        }
+    }
+    KilnModel::new(parameters).ok()
+}
+
 struct Problem<'a> {
     kiln: &'a Kiln,
     samples: &'a [Sample],
-    before: Parameters,
     /// Logarithms of the parameters over those before.
     logs: DVector<f64>,
 }
 
 impl Problem<'_> {
     fn model(&self) -> Option<KilnModel> {
-        let mut parameters = Parameters { certainty: Certainty::Fitted, ..self.before };
-        for (free, log) in FREE.iter().zip(&self.logs) {
-            *(free.of)(&mut parameters) *= libm::exp(*log);
-        }
-        KilnModel::new(parameters).ok()
+        let ratios = FREE.iter().zip(&self.logs).map(|(free, log)| (free.field, libm::exp(*log)));
+        as_fitted(&self.kiln.model, ratios)
     }
 
     /// The mean balance of each block, as a share of full power.

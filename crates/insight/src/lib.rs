@@ -18,7 +18,7 @@ mod lining;
 
 pub use chamber::Chamber;
 pub use cooled::cooled;
-pub use fit::{Fit, Fitted, NotFitted, Sample, fit};
+pub use fit::{Fit, Fitted, NotFitted, Sample, as_fitted, fit};
 pub use forecast::{
     Arrival, Forecast, Point, SegmentForecast, forecast, forecast_carried, longest_carried, longest_forecast,
     longest_left,

@@ -16,9 +16,10 @@ use pyrometry::units::{Celsius, CelsiusDelta, Millis};
 use crate::clock::Wall;
 use crate::files::kiln::Outage;
 use crate::files::time;
+use crate::learning;
 use crate::lighting::{self, Kindling};
 use crate::run::{PresenceAsked, Snapshot};
-use crate::store::{self, Became, Event, EventKind, FiringRow, Interrupted, LastStep, Starts};
+use crate::store::{self, Became, DataFolder, Event, EventKind, FiringRow, Interrupted, LastStep, Starts};
 use crate::web::House;
 use state::{State, gap, may_go_on};
 
@@ -244,7 +245,7 @@ fn light(house: &House, ready: &Ready, carried: &Carried, found_at: Celsius) -> 
         programme: programme.clone(),
         delay: Millis::ZERO,
         forecast: insight::longest_carried(kiln, programme, carried, found_at),
-        learned: None,
+        learned: learning::model(&DataFolder::learned(&house.folder), kiln),
     };
     let start = Start { latched: None, carried: Some(*carried) };
     let kindling = Kindling {

@@ -9,6 +9,7 @@ use crate::cosim::{self, Ended};
 use crate::files::LoadError;
 use crate::files::kiln::KilnFile;
 use crate::files::schedule::{self, Schedule};
+use crate::learning::{Learned, NotLearned};
 use crate::simulate::{FiringReport, Job, simulate as fire};
 use crate::{kilns, logs, plant};
 
@@ -52,19 +53,45 @@ pub(super) fn cosim(args: &CosimArgs) -> Exit {
         Ok(both) => both,
         Err(why) => return bad_file(&why),
     };
-    if let Some(earlier) = &args.after {
-        match cosim::look_at_earlier(earlier) {
-            Ok(words) => tracing::info!("{words}"),
-            Err(why) => return bad_input(&format_args!("{}: {why}", earlier.display())),
-        }
-    }
+    let learned = match args.after.as_deref().map(|earlier| learn(earlier, &kiln)).transpose() {
+        Ok(learned) => learned.flatten(),
+        Err(why) => return bad_input(&why),
+    };
     if io::stdin().is_terminal() {
         tracing::info!("waiting for lines such as {}", example(&kiln));
     }
-    match cosim::run(&kiln, &schedule, args.trace.as_deref(), io::stdin().lock(), io::stdout().lock()) {
+    match cosim::run(
+        &kiln,
+        &schedule,
+        learned.as_ref(),
+        args.trace.as_deref(),
+        io::stdin().lock(),
+        io::stdout().lock(),
+    ) {
         Ok(Ended::Whole) => Exit::Good,
         Ok(Ended::Malformed) => Exit::BadInput,
         Err(why) => refused(&why),
+    }
+}
+
+/// What an earlier firing teaches of this kiln. A trace that cannot be read is an error; one that teaches
+/// nothing is told, and the firing goes by the kiln file.
+fn learn(earlier: &Path, kiln: &KilnFile) -> Result<Option<Learned>, String> {
+    const BY_THE_FILE: &str = "the controller begins from the model guessed from the kiln file";
+    match Learned::from_trace(earlier) {
+        Ok(learned) if learned.model_of(&kiln.kiln).is_none() => {
+            tracing::warn!("{} is of another kiln than this kiln file's: {BY_THE_FILE}", earlier.display());
+            Ok(None)
+        }
+        Ok(learned) => {
+            tracing::info!("{}", learned.told());
+            Ok(Some(learned))
+        }
+        Err(NotLearned::Trace(why)) => Err(format!("{}: {why}", earlier.display())),
+        Err(why) => {
+            tracing::warn!("nothing is learned from {}: {why}; {BY_THE_FILE}", earlier.display());
+            Ok(None)
+        }
     }
 }
 

@@ -49,7 +49,7 @@ pub(super) fn import(log: &Path, out: &Path, kiln: Option<&Path>, schedule: Opti
     let setup = match &schedule {
         Some(schedule) => {
             let forecast = insight::longest_forecast(&kiln.kiln, &schedule.programme, plant::ambient(&kiln));
-            heads::setup(&kiln.kiln, &schedule.programme, forecast)
+            heads::setup(&kiln.kiln, &schedule.programme, forecast, None)
         }
         None => Setup { kiln: kiln.kiln.clone(), firing: None, start: Start::default() },
     };

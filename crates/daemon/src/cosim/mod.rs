@@ -8,10 +8,11 @@ use std::io::{self, BufRead, Write};
 use std::path::Path;
 
 use insight::longest_forecast;
-use trace::{TraceError, TraceFile, TraceReader};
+use trace::{TraceError, TraceFile};
 
 use crate::files::kiln::KilnFile;
 use crate::files::schedule::Schedule;
+use crate::learning::Learned;
 use crate::{heads, plant};
 
 use session::Session;
@@ -44,12 +45,18 @@ pub enum CosimError {
 pub fn run(
     kiln: &KilnFile,
     schedule: &Schedule,
+    learned: Option<&Learned>,
     trace: Option<&Path>,
     input: impl BufRead,
     output: impl Write,
 ) -> Result<Ended, CosimError> {
     let forecast = longest_forecast(&kiln.kiln, &schedule.programme, plant::ambient(kiln));
-    let setup = heads::setup(&kiln.kiln, &schedule.programme, forecast);
+    let setup = heads::setup(
+        &kiln.kiln,
+        &schedule.programme,
+        forecast,
+        learned.and_then(|learned| learned.model_of(&kiln.kiln)),
+    );
     let trace = match trace {
         Some(path) => Some(TraceFile::create(path, &heads::head(kiln, &schedule.title, &setup))?),
         None => None,
@@ -92,26 +99,4 @@ fn converse(
             return Ok(ended);
         }
     }
-}
-
-/// Reads an earlier trace through; gives what there is in it to learn from, in words.
-///
-/// Fitting the kiln's model to it is not part of this program yet, so the controller begins from
-/// the model guessed from the kiln file, and says so.
-pub fn look_at_earlier(path: &Path) -> Result<String, TraceError> {
-    let mut reader = TraceReader::open(path)?;
-    let (kiln, title) = (reader.head().kiln.clone(), reader.head().title.clone());
-    let mut steps = 0_u64;
-    let mut hottest_c = f64::NEG_INFINITY;
-    while let Some(step) = reader.next_step()? {
-        steps += 1;
-        if let Some(chamber) = step.decided.and_then(|decision| decision.chamber) {
-            hottest_c = hottest_c.max(chamber.c());
-        }
-    }
-    Ok(format!(
-        "the earlier trace is sound: \"{title}\" in {kiln}, {steps} steps, {hottest_c:.0} °C at most. \
-         This program cannot fit a kiln's model to a trace yet, so nothing was learnt from it: the \
-         controller begins from the model guessed from the kiln file"
-    ))
 }

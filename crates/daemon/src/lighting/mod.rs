@@ -20,7 +20,7 @@ use crate::run::{Ask, FiringSheet, LightUp, Lighting, PresenceAsked, Snapshot, U
 use crate::schedules::ShelfError;
 use crate::store::{DataFolder, LastSeen, NewFiring, StoreError};
 use crate::web::House;
-use crate::{clock, heads, plant};
+use crate::{clock, heads, learning, plant};
 use plausible::{Left, Read};
 
 pub use checklist::{checklist, missing};
@@ -155,7 +155,12 @@ fn light_checked(
     }
     let kiln = &house.kiln.kiln;
     let forecast = insight::longest_forecast(kiln, programme, found_at);
-    let firing = Firing { programme: programme.clone(), delay: wanted.delay, forecast, learned: None };
+    let firing = Firing {
+        programme: programme.clone(),
+        delay: wanted.delay,
+        forecast,
+        learned: learning::model(&DataFolder::learned(&house.folder), kiln),
+    };
     let id = kindle(
         house,
         Kindling {

@@ -105,7 +105,7 @@ pub fn simulate(job: &Job<'_>) -> Result<Outcome, SimulateError> {
     let (kiln, programme) = (&job.kiln.kiln, &job.schedule.programme);
     let forecast = insight::forecast(kiln, programme, plant::ambient(job.kiln));
     let longest = insight::longest_forecast(kiln, programme, plant::ambient(job.kiln));
-    let setup = heads::setup(kiln, programme, longest);
+    let setup = heads::setup(kiln, programme, longest, None);
     let mut trace = match job.trace {
         Some(path) => Some(TraceFile::create(path, &heads::head(job.kiln, &job.schedule.title, &setup))?),
         None => None,

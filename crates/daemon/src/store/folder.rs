@@ -51,6 +51,12 @@ impl DataFolder {
         path.join("logbook.sqlite")
     }
 
+    /// Where what firings teach of the kiln is kept.
+    #[must_use]
+    pub fn learned(path: &Path) -> PathBuf {
+        path.join("learned")
+    }
+
     /// Where the latch is kept.
     #[must_use]
     pub fn latch(&self) -> PathBuf {

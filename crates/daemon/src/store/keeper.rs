@@ -13,12 +13,14 @@ use control::{Decision, Finding, Setup};
 use pyrometry::units::Millis;
 use trace::{Curve, Seen, TraceFile};
 
+use super::folder::DataFolder;
 use super::health::{Health, Trouble};
 use super::latch::Latch;
 use super::logbook::Logbook;
 use super::{Event, EventKind, Outcome, StoreError};
 use crate::chronicle::Chronicle;
 use crate::clock::{KilnClock, Wall};
+use crate::learning;
 use crate::run::Unlit;
 
 /// Records the keeper may be behind: at one step a second, 17 minutes of a disk that hangs.
@@ -330,8 +332,14 @@ impl Work {
         let Some(Firing { id, trace, .. }) = self.firing.take() else { return };
         let closed = self.logbook.close(id, &closing).map_err(|why| why.to_string());
         self.outcome(Trouble::Logbook, closed);
-        let finished = trace.finish().map(drop).map_err(|why| why.to_string());
-        self.outcome(Trouble::Trace, finished);
+        let finished = trace.finish().map_err(|why| why.to_string());
+        if let Ok(path) = &finished {
+            learning::learn_aside(
+                path.clone(),
+                DataFolder::learned(self.traces.parent().unwrap_or(&self.traces)),
+            );
+        }
+        self.outcome(Trouble::Trace, finished.map(drop));
     }
 
     fn show(&self, curve: Option<(i64, Curve)>) {

@@ -243,8 +243,12 @@ impl Stand {
         let file = daemon::kilns::simulated().expect("the simulated kiln");
         let schedule = schedule::check(Source::new("test.toml", text), None).expect("a schedule").value;
         let forecast = insight::forecast(&self.kiln, &schedule.programme, Celsius::new(21.0).expect("room"));
-        let mut setup =
-            heads::setup(&self.kiln, &schedule.programme, control::Expected::lasting(forecast.duration));
+        let mut setup = heads::setup(
+            &self.kiln,
+            &schedule.programme,
+            control::Expected::lasting(forecast.duration),
+            None,
+        );
         if let Some(firing) = &mut setup.firing {
             firing.delay = delay;
         }

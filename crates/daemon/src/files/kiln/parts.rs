@@ -22,10 +22,10 @@ const LEAST_HIGHEST: Millis = Millis::from_seconds(60);
 const CYCLE_LONGEST: Millis = Millis::from_seconds(120);
 
 /// What a switch does where the file is silent: shortest on or off time and shortest cycle. Mechanical:
-/// 2 s, and 20 s as three makers of general instruments advise; solid-state: one step, and 4 s.
+/// 2 s, and 10 s, which only soaks make use of where switching is sparing; solid-state: one step, and 4 s.
 const fn usual(switch: SwitchKind) -> (Millis, Millis) {
     match switch {
-        SwitchKind::Mechanical => (Millis::from_seconds(2), Millis::from_seconds(20)),
+        SwitchKind::Mechanical => (Millis::from_seconds(2), Millis::from_seconds(10)),
         SwitchKind::SolidState => (LEAST, Millis::from_seconds(4)),
     }
 }

@@ -85,9 +85,9 @@ wire! {
         supply_a: Option<At<SupplyAmps>>,
         /// Tension of the supply in volts; with `supply_a`.
         supply_v: Option<At<SupplyVolts>>,
-        /// How mechanical switches are used: "sparing" (about 900 closings in a firing of 16 h, within
-        /// half a degree of the schedule) or "close" (twice as many, within a quarter). Without it
-        /// "sparing".
+        /// How mechanical switches are used: "sparing" (up to about 900 closings in a firing of 16 h, within
+        /// half a degree of the schedule in the mean) or "close" (up to twice as many, within a fifth).
+        /// Without it "sparing".
         switching: Option<At<ClosenessWord>>,
         /// The mains, "50 Hz" or "60 Hz": the hum that amplifiers leave out. Without it "50 Hz".
         mains: Option<At<MainsWord>>,
@@ -129,7 +129,7 @@ wire! {
         off_at_least: Option<At<Lasting>>,
         /// Shortest time in which it goes on and off once, at half duty; at any other duty it takes
         /// longer. A mechanical switch takes longer still where the kiln's mass forgives it. Without it
-        /// 20 s (mechanical) or 4 s (solid-state).
+        /// 10 s (mechanical) or 4 s (solid-state).
         cycle_at_least: Option<At<Lasting>>,
         /// Operations that a mechanical switch stands, from its maker's data.
         rated_operations: Option<At<Operations>>,

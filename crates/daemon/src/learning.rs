@@ -1,0 +1,207 @@
+//! What firings teach of the kiln: a model is fitted to the trace of each that ended, and the next is
+//! regulated by it.
+//!
+//! It is kept as ratios to the model that the kiln file guesses, in the data folder's file `learned`.
+//! Without it, or where it belongs to another kiln, the guess serves: nothing depends on it but how
+//! closely a first firing follows its schedule. Interlocks, forecasts and bounds keep to the guess.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::thread;
+
+use control::{Kiln, KilnModel};
+use insight::NotFitted;
+use pyrometry::units::{Celsius, Duty, Millis};
+use serde::{Deserialize, Serialize};
+use trace::{Step, TraceError, TraceReader};
+
+use crate::store;
+
+/// A fit worse than this, as a share of full power, explains the firing no better than a guess would.
+const RESIDUAL_MOST_SHARE: f64 = 0.03;
+
+/// Readings and duties are taken together over so long.
+const STRETCH: Millis = Millis::from_seconds(10);
+
+/// What is not recorded for longer is not followed: only what came before is learned from.
+const HOLE: Millis = Millis::from_seconds(60);
+
+/// What firings have taught of one kiln.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Learned {
+    /// The trace it is from.
+    from: String,
+    /// Which kiln it is of.
+    of: Likeness,
+    /// Each parameter over the kiln file's guess.
+    ratios: Vec<(String, f64)>,
+    /// Root mean square of what the model leaves unexplained, as a share of full power.
+    residual_share: f64,
+}
+
+/// By what a kiln is known again: what its guessed model is made from, but for the load.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+struct Likeness {
+    banks_w: Vec<f64>,
+    wall_area_m2: f64,
+    wall_thickness_m: f64,
+    brick_kg_per_m3: f64,
+    conductivity_ratio: f64,
+}
+
+/// Why nothing was learned from a firing.
+#[derive(Debug, thiserror::Error)]
+pub enum NotLearned {
+    /// The trace cannot be read.
+    #[error(transparent)]
+    Trace(#[from] TraceError),
+    /// It is a trace of no firing.
+    #[error("it is the trace of a kiln at rest")]
+    AtRest,
+    /// Something was wrong in it.
+    #[error("the firing tripped: what failed in it is no part of the kiln")]
+    Tripped,
+    /// The firing shows too little.
+    #[error(
+        "it is shorter than two hours or never reached 300 °C (572 °F): that shows too little of the kiln"
+    )]
+    TooLittle,
+    /// No kiln explains it.
+    #[error("no kiln's behaviour explains its readings by its duties")]
+    Unexplained,
+}
+
+impl Likeness {
+    fn of(kiln: &Kiln) -> Self {
+        let model = kiln.model.parameters();
+        Self {
+            banks_w: kiln.banks.iter().map(|bank| bank.power.w()).collect(),
+            wall_area_m2: model.wall_area_m2,
+            wall_thickness_m: model.wall_thickness_m,
+            brick_kg_per_m3: model.brick_kg_per_m3,
+            conductivity_ratio: model.conductivity_ratio,
+        }
+    }
+}
+
+impl Learned {
+    /// Learns from a firing's trace.
+    pub fn from_trace(path: &Path) -> Result<Self, NotLearned> {
+        let mut reader = TraceReader::open(path)?;
+        let setup = reader.head().setup.clone();
+        if setup.firing.is_none() {
+            return Err(NotLearned::AtRest);
+        }
+        let mut stretches = Stretches::of(&setup.kiln);
+        while let Some(step) = reader.next_step()? {
+            if !stretches.take(&step)? {
+                break;
+            }
+        }
+        let fit = insight::fit(&setup.kiln, &stretches.samples).map_err(|why| match why {
+            NotFitted::TooLittle => NotLearned::TooLittle,
+            NotFitted::NoKiln => NotLearned::Unexplained,
+        })?;
+        if !(fit.residual_share < RESIDUAL_MOST_SHARE && fit.residual_share <= fit.residual_before_share) {
+            return Err(NotLearned::Unexplained);
+        }
+        let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned();
+        let ratios = fit.parameters.iter().map(|fitted| (fitted.field.to_owned(), fitted.ratio)).collect();
+        Ok(Self { from: name, of: Likeness::of(&setup.kiln), ratios, residual_share: fit.residual_share })
+    }
+
+    /// The model of a kiln by what was learned; `None` where it was learned of another kiln.
+    #[must_use]
+    pub fn model_of(&self, kiln: &Kiln) -> Option<KilnModel> {
+        let ratios = self.ratios.iter().map(|(field, ratio)| (field.as_str(), *ratio));
+        (self.of == Likeness::of(kiln)).then(|| insight::as_fitted(&kiln.model, ratios)).flatten()
+    }
+
+    /// What the file says; `None` without one, or with one that cannot be read.
+    fn read(path: &Path) -> Option<Self> {
+        let text = fs::read_to_string(path).ok()?;
+        serde_json::from_str(&text)
+            .inspect_err(|why| tracing::warn!(%why, "what was learned of the kiln"))
+            .ok()
+    }
+
+    /// In a potter's words.
+    #[must_use]
+    pub fn told(&self) -> String {
+        let ratio = |field: &str| {
+            self.ratios.iter().find(|(named, _)| named == field).map_or(1.0, |(_, ratio)| *ratio)
+        };
+        format!(
+            "learned from {}: the load is {:.1} times what the kiln file makes of it, the wall conducts {:.1} times; \
+             {:.1} % of full power is left unexplained",
+            self.from,
+            ratio("ware_j_per_k"),
+            ratio("conductivity_ratio"),
+            100.0 * self.residual_share
+        )
+    }
+}
+
+/// The model that a kiln's next firing is regulated by, where one was learned.
+pub(crate) fn model(path: &Path, kiln: &Kiln) -> Option<KilnModel> {
+    Learned::read(path)?.model_of(kiln)
+}
+
+/// Learns from a firing that ended, on a thread of its own: it takes seconds on a small board. What
+/// was learned before stays where this firing teaches nothing.
+pub(crate) fn learn_aside(trace: PathBuf, into: PathBuf) {
+    let learn = move || match Learned::from_trace(&trace) {
+        Ok(learned) => {
+            tracing::info!("{}", learned.told());
+            let written = serde_json::to_string(&learned).map_err(std::io::Error::from);
+            if let Err(why) = written.and_then(|text| store::replace(&into, &text)) {
+                tracing::warn!(%why, "what was learned of the kiln was not kept");
+            }
+        }
+        Err(why) => tracing::info!("nothing was learned from {}: {why}", trace.display()),
+    };
+    if let Err(why) = thread::Builder::new().name("learning".to_owned()).spawn(learn) {
+        tracing::warn!(%why, "nothing was learned from the firing");
+    }
+}
+
+/// A firing's steps, gathered into stretches.
+struct Stretches<'a> {
+    kiln: &'a Kiln,
+    samples: Vec<insight::Sample>,
+    /// Time of the last step, and how the banks were left by it.
+    last: Option<(Millis, f64)>,
+    lasted_s: f64,
+    sum_cs: f64,
+    sum_duty_s: f64,
+}
+
+impl<'a> Stretches<'a> {
+    const fn of(kiln: &'a Kiln) -> Self {
+        Self { kiln, samples: Vec::new(), last: None, lasted_s: 0.0, sum_cs: 0.0, sum_duty_s: 0.0 }
+    }
+
+    /// Takes a step; gives whether there is more to follow.
+    fn take(&mut self, step: &Step) -> Result<bool, NotLearned> {
+        let Some(decided) = &step.decided else { return Ok(true) };
+        if decided.trip.is_some() {
+            return Err(NotLearned::Tripped);
+        }
+        let drawn = self.kiln.drawn(&decided.banks).w() / self.kiln.rated().w();
+        let (then, given) = self.last.replace((decided.at, drawn)).unwrap_or((decided.at, drawn));
+        let span = decided.at.since(then);
+        let Some(chamber) = decided.chamber.filter(|_| span <= HOLE) else { return Ok(span <= HOLE) };
+        self.lasted_s += span.seconds();
+        self.sum_cs += chamber.c() * span.seconds();
+        self.sum_duty_s += given * span.seconds();
+        if self.lasted_s >= STRETCH.seconds() {
+            let mean = Celsius::new(self.sum_cs / self.lasted_s);
+            if let (Some(chamber), Some(lasting)) = (mean, Millis::from_seconds_f64(self.lasted_s)) {
+                let given = Duty::limited(self.sum_duty_s / self.lasted_s);
+                self.samples.push(insight::Sample { lasting, chamber, given });
+            }
+            (self.lasted_s, self.sum_cs, self.sum_duty_s) = (0.0, 0.0, 0.0);
+        }
+        Ok(true)
+    }
+}
