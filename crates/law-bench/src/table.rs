@@ -98,9 +98,9 @@ impl fmt::Display for Spread {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         writeln!(
             f,
-            "| law, median (90th percentile) | ramp RMS °C | slow cooling RMS °C | over in soaks °C | soak span °C | operations | ended early |"
+            "| law, median (90th percentile) | ramp RMS °C | slow cooling RMS °C | over in soaks °C | soak span °C | operations | heat withheld | ended early |"
         )?;
-        writeln!(f, "| --- |{}", " ---: |".repeat(6))?;
+        writeln!(f, "| --- |{}", " ---: |".repeat(7))?;
         for law in &LAWS {
             let fired: Vec<&Fired> = self.0.iter().filter(|fired| fired.law == law.name).collect();
             let spread = |of: fn(&Figures) -> Option<f64>| {
@@ -114,9 +114,10 @@ impl fmt::Display for Spread {
             };
             #[allow(clippy::cast_precision_loss, reason = "a relay makes thousands of operations, not 2⁵³")]
             let [median, most] = spread(|figures| Some(figures.operations as f64));
+            let count = |what: fn(&Fired) -> bool| fired.iter().filter(|fired| what(fired)).count();
             writeln!(
                 f,
-                "| {} | {} | {} | {} | {} | {:.0} ({:.0}) | {} of {} |",
+                "| {} | {} | {} | {} | {} | {:.0} ({:.0}) | {} of {} | {} of {} |",
                 law.name,
                 fine(|figures| Some(figures.climb_rms_c)),
                 fine(|figures| figures.cooling_rms_c),
@@ -124,7 +125,9 @@ impl fmt::Display for Spread {
                 fine(|figures| figures.soak_span_c),
                 median.unwrap_or(0.0),
                 most.unwrap_or(0.0),
-                fired.iter().filter(|fired| fired.ended.is_some()).count(),
+                count(|fired| fired.withheld_s > 0),
+                fired.len(),
+                count(|fired| fired.ended.is_some()),
                 fired.len()
             )?;
         }
