@@ -25,7 +25,7 @@ use crate::{BANKS_MOST, PROBES_MOST};
 
 /// A bank that is owed so much more than one that is on takes its place: little enough that banks at
 /// different heights heat evenly, much enough that taking turns wears relays less than trimming does.
-const TURNS_S: f64 = 40.0;
+const TURNS_S: f64 = 20.0;
 
 /// What lies beyond a zone's last edge: what a step more adds, and what a relay that may not turn yet does.
 const BEYOND_EDGES_S: f64 = 3.0;

@@ -1,23 +1,39 @@
 //! A firing by the real controller.
 
-use control::{Contact, Controller, Firing, KilnModel, Observation, Phase, Setup, Start};
+use control::{
+    BANKS_MOST, Closeness, Contact, Controller, Firing, KilnModel, Observation, Phase, Setup, Start,
+};
 use hal::Level;
 use kiln_sim::{Plant, Switches};
 use pyrometry::amplifier::Report;
-use pyrometry::units::{Celsius, Millis};
+use pyrometry::units::{Celsius, Millis, Watts};
 
 use crate::case::{Case, celsius};
-use crate::schedule::{Part, mid_fire};
+use crate::schedule::{Part, Second, mid_fire};
+use crate::stretches::Stretches;
 use crate::track::{Sample, Track};
 
-/// Fires a kiln with what is known of it: the file's guess, or a model fitted to a firing before.
-pub(crate) fn fire(case: &Case, model: KilnModel) -> Track {
-    let kiln = control::Kiln { model, ..case.kiln.clone() };
-    let programme = mid_fire();
-    let forecast = insight::longest_forecast(&kiln, &programme, celsius(case.spec.start_c));
-    let firing = Firing { programme, delay: Millis::ZERO, forecast, learned: None };
-    let mut controller = Controller::new(Setup { kiln, firing: Some(firing), start: Start::default() });
-    let mut plant = Plant::new(&case.spec, case.seed).expect("a kiln that can be simulated");
+/// How a firing is begun.
+#[derive(Clone, Copy, Default)]
+pub(crate) struct Begun {
+    /// How its relays are used.
+    pub(crate) switching: Closeness,
+    /// What a firing before has taught.
+    pub(crate) learned: Option<KilnModel>,
+}
+
+/// A second firing, regulated by the model fitted to a first one.
+pub(crate) fn fire_again(case: &Case, switching: Closeness) -> Track {
+    let mut stretches = Stretches::default();
+    fire(case, Begun { switching, learned: None }, |plant, planned| stretches.take(plant, planned));
+    let learned = insight::fit(&case.kiln, &stretches.samples).ok().map(|fit| fit.model);
+    fire(case, Begun { switching, learned }, |_, _| {})
+}
+
+/// Fires a kiln; `watch` sees the plant after every second.
+pub(crate) fn fire(case: &Case, begun: Begun, mut watch: impl FnMut(&Plant, Second)) -> Track {
+    let mut controller = lit(case, begun);
+    let mut plant = case.plant();
     let mut switches = Switches::default();
     let mut track = Track::default();
     for second in 0_u64.. {
@@ -28,7 +44,7 @@ pub(crate) fn fire(case: &Case, model: KilnModel) -> Track {
             probes: &reports,
             lid: Contact::NotFitted,
             contactor: Contact::NotFitted,
-            amps: [None; control::BANKS_MOST],
+            amps: [None; BANKS_MOST],
             orders: &[],
             forecast: None,
         });
@@ -36,27 +52,52 @@ pub(crate) fn fire(case: &Case, model: KilnModel) -> Track {
             *level = if on { Level::On } else { Level::Off };
         }
         switches.contactor = if decision.permission { Level::On } else { Level::Off };
-        if let Some(finding) = decision.trip.or(decision.withheld) {
-            track.ended = Some(format!("after {second} s: {finding:?}"));
+        track.withheld_s += u64::from(decision.withheld.is_some());
+        if let Some(trip) = decision.trip {
+            track.ended = Some(format!("{:?} after {:.1} h", trip.interlock, hours(second)));
         }
         let part = match decision.phase {
             Phase::Climbing => Part::Climb,
             Phase::Soaking => Part::Soak,
             Phase::SlowCooling => Part::Cooling,
-            Phase::SetForLater => continue,
-            _ => break,
+            Phase::Resting
+            | Phase::SetForLater
+            | Phase::Staying
+            | Phase::Cooling
+            | Phase::CoolEnoughToOpen
+            | Phase::Tripped => break,
         };
-        track.samples.push(Sample {
-            setpoint_c: decision.setpoint.map_or(f64::NAN, Celsius::c),
-            true_c: plant.truth().junction(0).map_or(f64::NAN, Celsius::c),
-            part,
-        });
+        let planned = Second { setpoint_c: decision.setpoint.map_or(f64::NAN, Celsius::c), part };
+        track.samples.push(sampled(&plant, planned));
+        watch(&plant, planned);
     }
-    track.operations = busiest(&plant, case);
+    track.operations = busiest(&plant);
     track
 }
 
+fn lit(case: &Case, begun: Begun) -> Controller {
+    let kiln = control::Kiln { switching: begun.switching, ..case.kiln.clone() };
+    let programme = mid_fire();
+    let forecast = insight::longest_forecast(&kiln, &programme, celsius(case.spec.start_c));
+    let firing = Firing { programme, delay: Millis::ZERO, forecast, learned: begun.learned };
+    Controller::new(Setup { kiln, firing: Some(firing), start: Start::default() })
+}
+
+/// A second of a firing as it really was.
+pub(crate) fn sampled(plant: &Plant, planned: Second) -> Sample {
+    let powers_w = (0..plant.spec().banks.len()).filter_map(|bank| plant.power(bank)).map(Watts::w);
+    Sample {
+        planned,
+        true_c: plant.truth().junction(0).map_or(f64::NAN, Celsius::c),
+        power_w: powers_w.sum(),
+    }
+}
+
 /// Closings of the busiest relay.
-pub(crate) fn busiest(plant: &Plant, case: &Case) -> u64 {
-    (0..case.spec.banks.len()).filter_map(|bank| plant.relay_operations(bank)).max().unwrap_or(0)
+pub(crate) fn busiest(plant: &Plant) -> u64 {
+    (0..plant.spec().banks.len()).filter_map(|bank| plant.relay_operations(bank)).max().unwrap_or(0)
+}
+
+fn hours(second: u64) -> f64 {
+    Millis::from_seconds(second).hours()
 }
