@@ -1,7 +1,8 @@
 """What a trial on the emulated board showed, one line each.
 
 `table.py TRIAL CONSOLE LEVELS`: the rows that the trial printed; and of each mark that it set, by its
-name, how long after it relay and contactor were off, as seen from outside.
+name, how long after it relay and contactor were off, as seen from outside. Where the trial says how often
+the relay closed by the daemon's own record, it must be as often as was seen from outside.
 """
 
 import sys
@@ -16,10 +17,16 @@ def edges(lines):
         yield int(ms), {int(pin): level.startswith("1") for pin, level in (word.split("=") for word in pins)}
 
 
-def offs(lines):
+def closings(changes, pin):
+    """How often it went from off to on."""
+    levels = [high[pin] for _, high in changes]
+    return sum(now and not before for before, now in zip(levels, levels[1:]))
+
+
+def offs(changes):
     """For each mark: whether something was on at it, and after how long all was off (None: never)."""
     seen, marked, found = False, None, []
-    for ms, high in edges(lines):
+    for ms, high in changes:
         if high[MARK] and not seen:
             found.append([high[BANK] or high[CONTACTOR], None])
             marked = ms
@@ -34,7 +41,8 @@ def main():
     with open(console, encoding="utf-8", errors="replace") as text:
         lines = [line.strip() for line in text]
     with open(levels, encoding="utf-8") as text:
-        marks = iter(offs(text))
+        changes = list(edges(text))
+    marks = iter(offs(changes))
     for line in lines:
         kind, _, what = line.partition(": ")
         if kind == "row":
@@ -44,6 +52,11 @@ def main():
             assert was_on, f"{what}: nothing was on at the mark"
             told = "still on at the end" if off_ms is None else f"all off after {off_ms} ms"
             print(f"| {trial} | {what}: {told}, seen from outside |")
+        elif kind == "closings":
+            relay, contactor = closings(changes, BANK), closings(changes, CONTACTOR)
+            assert relay == int(what), f"the relay closed {what} times by the trace, {relay} times seen from outside"
+            assert contactor == 1, f"the contactor closed {contactor} times"
+            print(f"| {trial} | relay closed {relay} times by trace and seen from outside, contactor once |")
 
 
 main()

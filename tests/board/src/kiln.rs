@@ -10,33 +10,12 @@ use pyrometry::calibration::Calibration;
 use pyrometry::thermocouple::Thermocouple;
 use pyrometry::units::{Celsius, Millis};
 
-use crate::chip::{Chip, Clocking, Max31855, Max31856, Terminals, emf_between};
+use crate::chip::{Chip, Clocking, Kind, Terminals, emf_between};
 use crate::ill::Ill;
 use crate::spidev::{Answer, Call, EIO, Spidev};
 
 /// The probe that stands in for the junction's noise: it says what a fine chip would, noise and all.
 const NOISY: Amplifier = Amplifier::Max31856;
-
-/// Which chip stands on the bus.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Kind {
-    /// MAX31855, the part for type K.
-    Max31855,
-    /// MAX31856.
-    Max31856,
-}
-
-impl Kind {
-    /// The kind of a name.
-    #[must_use]
-    pub fn parse(name: &str) -> Option<Self> {
-        match name {
-            "MAX31855" => Some(Self::Max31855),
-            "MAX31856" => Some(Self::Max31856),
-            _ => None,
-        }
-    }
-}
 
 /// Kiln, chip and bus.
 pub struct Bench {
@@ -52,11 +31,7 @@ impl Bench {
     pub fn new(kind: Kind, wire: Thermocouple) -> Result<Self> {
         let plant = Plant::new(&small(wire), 1)
             .map_err(|why| Error::new(ErrorKind::InvalidInput, format!("the kiln: {why:?}")))?;
-        let chip: Box<dyn Chip + Send> = match kind {
-            Kind::Max31855 => Box::new(Max31855::default()),
-            Kind::Max31856 => Box::new(Max31856::default()),
-        };
-        Ok(Self { plant, wire, chip, spidev: Spidev::default(), ill: Ill::Nothing })
+        Ok(Self { plant, wire, chip: kind.chip(), spidev: Spidev::default(), ill: Ill::Nothing })
     }
 
     /// What is wrong from now on.

@@ -15,6 +15,7 @@
 
 pub mod chip;
 pub mod cuse;
+pub mod held;
 pub mod ill;
 pub mod kiln;
 pub mod pins;

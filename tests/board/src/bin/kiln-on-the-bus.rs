@@ -10,9 +10,10 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 use std::{env, fs, thread};
 
+use emulated_board::chip::Kind;
 use emulated_board::cuse::Device;
 use emulated_board::ill::Ill;
-use emulated_board::kiln::{Bench, Kind};
+use emulated_board::kiln::Bench;
 use emulated_board::pins;
 use pyrometry::thermocouple::Thermocouple;
 

@@ -48,6 +48,36 @@ pub trait Chip {
     fn wake(&mut self);
 }
 
+/// Which chip stands on the bus.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// MAX31855, the part for type K.
+    Max31855,
+    /// MAX31856.
+    Max31856,
+}
+
+impl Kind {
+    /// The kind of a name.
+    #[must_use]
+    pub fn parse(name: &str) -> Option<Self> {
+        match name {
+            "MAX31855" => Some(Self::Max31855),
+            "MAX31856" => Some(Self::Max31856),
+            _ => None,
+        }
+    }
+
+    /// A chip of this kind, just supplied.
+    #[must_use]
+    pub fn chip(self) -> Box<dyn Chip + Send> {
+        match self {
+            Self::Max31855 => Box::new(Max31855::default()),
+            Self::Max31856 => Box::new(Max31856::default()),
+        }
+    }
+}
+
 /// A line that nothing drives, pulled up.
 const AT_REST: u8 = 0xFF;
 
