@@ -132,7 +132,7 @@ impl Wall {
             thickness_m *= THICKER;
         }
         let mut next_c = self.room_c;
-        for (cell_c, (own_c, share)) in self.cells_c.iter_mut().zip(eliminated).rev() {
+        for (cell_c, (own_c, share)) in self.cells_c.iter_mut().rev().zip(eliminated.iter().rev()) {
             *cell_c = own_c + share * next_c;
             next_c = *cell_c;
         }
