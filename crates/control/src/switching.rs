@@ -136,6 +136,11 @@ impl Switching {
             .sum()
     }
 
+    /// The same in seconds of the zone's full power.
+    fn owed_s(&self, kiln: &Kiln, zone: u8) -> f64 {
+        self.owed_j(kiln, zone) / greater(1.0, kiln.of_zone(zone).w())
+    }
+
     fn banks<'a>(&'a self, kiln: &'a Kiln) -> impl Iterator<Item = Entry<'a>> {
         let banks = self.accounts.iter().zip(&kiln.banks).enumerate();
         banks.map(|(number, (account, bank))| Entry { number, account, bank })
@@ -151,7 +156,7 @@ impl Switching {
             next_edges += NEXT_EDGE;
         }
         let most_s = edge * next_edges / full_w + BEYOND_EDGES_S;
-        let owed_s = self.owed_j(kiln, zone) / full_w;
+        let owed_s = self.owed_s(kiln, zone);
         if let Some(starved) = self.starved.get_mut(usize::from(zone)) {
             *starved = owed_s > most_s - STARVED_BUT_S;
         }
@@ -168,8 +173,10 @@ impl Switching {
 
     /// No heat is wanted: all off, and what was owed is owed no longer.
     fn extinguish(&mut self, kiln: &Kiln, zone: u8, at: Millis) {
-        let owed_s = self.owed_j(kiln, zone) / greater(1.0, kiln.of_zone(zone).w());
-        self.strike(kiln, zone, greater(owed_s, 0.0));
+        self.strike(kiln, zone, greater(self.owed_s(kiln, zone), 0.0));
+        if let Some(turned) = self.turned.get_mut(usize::from(zone)) {
+            *turned = (Turn::Off, 0);
+        }
         for (account, bank) in self.accounts.iter_mut().zip(&kiln.banks) {
             if bank.probe == zone && account.may_turn(bank.on_least, at) {
                 account.turn(false, at);
@@ -193,16 +200,15 @@ impl Switching {
     /// may be turned; on only if the supply carries it.
     fn turn_next(&mut self, kiln: &Kiln, zone: u8, turn: Turn, may: impl Fn(&Bank) -> bool, at: Millis) {
         let on = turn == Turn::On;
-        let sign = if on { 1.0 } else { -1.0 };
         let next = self
             .banks(kiln)
             .filter(|entry| entry.bank.probe == zone && entry.account.on != on && entry.may_turn(at))
             .filter(|entry| may(entry.bank) && (!on || self.fits(kiln, entry.number, BankLevels::default())))
-            .reduce(
-                |first, next| {
-                    if sign * next.account.owed_s > sign * first.account.owed_s { next } else { first }
-                },
-            )
+            .reduce(|first, next| {
+                let (first_s, next_s) = (first.account.owed_s, next.account.owed_s);
+                let sooner = if on { next_s > first_s } else { next_s < first_s };
+                if sooner { next } else { first }
+            })
             .map(|entry| entry.number);
         if let Some(account) = next.and_then(|number| self.accounts.get_mut(number)) {
             account.turn(on, at);

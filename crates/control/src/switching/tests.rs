@@ -173,6 +173,8 @@ fn full_duty_is_given_and_none_is_taken_away_at_once() {
     assert!(on(&mut switching, 0.9, 30));
     assert!(!on(&mut switching, 0.0, 31));
     assert!(!on(&mut switching, 0.1, 32), "what was owed is owed no longer");
+    let again = (33..60).find(|t| on(&mut switching, 0.5, *t));
+    assert_eq!(again, Some(37), "half of a band of 5 s, in the steps since");
 }
 
 #[test]
@@ -309,4 +311,35 @@ proptest! {
         }
         prop_assert!(BANK_W > 0.0);
     }
+}
+
+#[test]
+fn a_zone_that_wants_no_heat_leaves_the_other_zones_banks_alone_and_keeps_its_own_shortest_times() {
+    let mut kiln = kiln_with_banks(2, 1.0);
+    let probe = kiln.probes[0];
+    kiln.probes.push(probe).unwrap();
+    kiln.banks[1].probe = 1;
+    let mut switching = Switching::default();
+    let mut duty = duties(1.0);
+    assert_eq!(levels(&mut switching, &kiln, &duty, 0)[..2], [true, true]);
+    duty[0] = Duty::OFF;
+    assert_eq!(levels(&mut switching, &kiln, &duty, 1)[..2], [true, true], "on for 2 s at least");
+    assert_eq!(levels(&mut switching, &kiln, &duty, 2)[..2], [false, true]);
+}
+
+#[test]
+fn the_bank_that_is_owed_most_is_turned_on_first_and_the_one_owed_least_off() {
+    let kiln = kiln_with_banks(3, 1.0);
+    let mut switching = Switching::default();
+    for (account, owed_s) in switching.accounts.iter_mut().zip([1.0, 1.5, 0.2]) {
+        account.owed_s = owed_s;
+    }
+    let on = levels(&mut switching, &kiln, &duties(0.5), 0);
+    assert_eq!(on[..3], [false, true, false], "2.7 s are more than half a band");
+    for (account, owed_s) in switching.accounts.iter_mut().zip([-1.0, -1.5, -0.2]) {
+        (account.owed_s, account.on) = (owed_s, true);
+    }
+    switching.last = Some(Millis::from_seconds(10));
+    let on = levels(&mut switching, &kiln, &duties(0.5), 10);
+    assert_eq!(on[..3], [true, false, true]);
 }
