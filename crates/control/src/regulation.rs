@@ -11,8 +11,8 @@ use crate::switching::Swings;
 use crate::{BANKS_MOST, PROBES_MOST};
 
 /// How far the chamber may swing between the relays' operations, from lowest to highest: by the model,
-/// which leaves out the elements' lag. Fitted on simulated kilns: sparing takes about 900 operations of
-/// each relay in a firing of 16 h, close about 1,800, see `docs/control.md`.
+/// which leaves out the elements' lag. Fitted on simulated kilns: sparing takes about 1,100 operations
+/// of each relay in a firing of 16 h, close about 1,800, see `docs/control.md`.
 const SPARING_C: f64 = 1.7;
 const SPARING_SOAK_C: f64 = 0.4;
 const CLOSE_C: f64 = 0.4;

@@ -10,8 +10,8 @@ use std::path::{Path, PathBuf};
 use std::thread;
 
 use control::{Kiln, KilnModel};
-use insight::NotFitted;
-use pyrometry::units::{Celsius, Duty, Millis};
+use insight::{NotFitted, Stretches};
+use pyrometry::units::{Duty, Millis};
 use serde::{Deserialize, Serialize};
 use trace::{Step, TraceError, TraceReader};
 
@@ -19,9 +19,6 @@ use crate::store;
 
 /// A fit worse than this, as a share of full power, explains the firing no better than a guess would.
 const RESIDUAL_MOST_SHARE: f64 = 0.03;
-
-/// Readings and duties are taken together over so long.
-const STRETCH: Millis = Millis::from_seconds(10);
 
 /// What is not recorded for longer is not followed: only what came before is learned from.
 const HOLE: Millis = Millis::from_seconds(60);
@@ -92,13 +89,13 @@ impl Learned {
         if setup.firing.is_none() {
             return Err(NotLearned::AtRest);
         }
-        let mut stretches = Stretches::of(&setup.kiln);
+        let mut told = Told { kiln: &setup.kiln, stretches: Stretches::default(), last: None };
         while let Some(step) = reader.next_step()? {
-            if !stretches.take(&step)? {
+            if !told.take(&step)? {
                 break;
             }
         }
-        let fit = insight::fit(&setup.kiln, &stretches.samples).map_err(|why| match why {
+        let fit = insight::fit(&setup.kiln, told.stretches.samples()).map_err(|why| match why {
             NotFitted::TooLittle => NotLearned::TooLittle,
             NotFitted::NoKiln => NotLearned::Unexplained,
         })?;
@@ -165,42 +162,29 @@ pub(crate) fn learn_aside(trace: PathBuf, into: PathBuf) {
     }
 }
 
-/// A firing's steps, gathered into stretches.
-struct Stretches<'a> {
+/// A firing's steps as its trace tells them, gathered into stretches.
+struct Told<'a> {
     kiln: &'a Kiln,
-    samples: Vec<insight::Sample>,
+    stretches: Stretches,
     /// Time of the last step, and how the banks were left by it.
-    last: Option<(Millis, f64)>,
-    lasted_s: f64,
-    sum_cs: f64,
-    sum_duty_s: f64,
+    last: Option<(Millis, Duty)>,
 }
 
-impl<'a> Stretches<'a> {
-    const fn of(kiln: &'a Kiln) -> Self {
-        Self { kiln, samples: Vec::new(), last: None, lasted_s: 0.0, sum_cs: 0.0, sum_duty_s: 0.0 }
-    }
-
+impl Told<'_> {
     /// Takes a step; gives whether there is more to follow.
     fn take(&mut self, step: &Step) -> Result<bool, NotLearned> {
         let Some(decided) = &step.decided else { return Ok(true) };
         if decided.trip.is_some() {
             return Err(NotLearned::Tripped);
         }
-        let drawn = self.kiln.drawn(&decided.banks).w() / self.kiln.rated().w();
+        let drawn = Duty::limited(self.kiln.drawn(&decided.banks).w() / self.kiln.rated().w());
         let (then, given) = self.last.replace((decided.at, drawn)).unwrap_or((decided.at, drawn));
         let span = decided.at.since(then);
-        let Some(chamber) = decided.chamber.filter(|_| span <= HOLE) else { return Ok(span <= HOLE) };
-        self.lasted_s += span.seconds();
-        self.sum_cs += chamber.c() * span.seconds();
-        self.sum_duty_s += given * span.seconds();
-        if self.lasted_s >= STRETCH.seconds() {
-            let mean = Celsius::new(self.sum_cs / self.lasted_s);
-            if let (Some(chamber), Some(lasting)) = (mean, Millis::from_seconds_f64(self.lasted_s)) {
-                let given = Duty::limited(self.sum_duty_s / self.lasted_s);
-                self.samples.push(insight::Sample { lasting, chamber, given });
-            }
-            (self.lasted_s, self.sum_cs, self.sum_duty_s) = (0.0, 0.0, 0.0);
+        if span > HOLE {
+            return Ok(false);
+        }
+        if let Some(chamber) = decided.chamber {
+            self.stretches.take(chamber, given, span);
         }
         Ok(true)
     }

@@ -7,11 +7,15 @@
 //! squares with Gaussian priors: a maximum a posteriori estimate; Bishop 2006, 3.3). It is this very
 //! balance that the controller feeds forward, so what is fitted is what is used.
 
+mod stretches;
+
 use control::{Certainty, Flows, Kiln, KilnModel, Parameters, Stores};
 use levenberg_marquardt::{LeastSquaresProblem, LevenbergMarquardt};
 use nalgebra::storage::Owned;
 use nalgebra::{DMatrix, DVector, Dyn};
 use pyrometry::units::{Celsius, Duty, Millis};
+
+pub use stretches::Stretches;
 
 /// One stretch of a firing.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -93,7 +93,7 @@ fn reference(banks: usize, switching: Switching, power_w: f64) -> Case {
     let rated_w = power_w / banks as f64;
     spec.banks = vec![BankSpec { zone: 0, rated_w }; banks];
     spec.probes[0].noise_c = 0.0;
-    told(7, spec, &Told { litres: LITRES, wall_m: WALL_M, load_kg: 40.0 }, switching)
+    told(7, spec, &Told { chamber_l: LITRES, wall_m: WALL_M, load_kg: 40.0 }, switching)
 }
 
 /// A kiln drawn from a seed: 5 to 80 kg where half to double was told, mains ±5 %, a probe of 5 to
@@ -124,12 +124,13 @@ pub(crate) fn drawn(seed: u64, switching: Switching) -> Case {
     let power_w = (face_m2 * 5_000.0 + mass_kg * 60.0) * between(1.0, 1.4);
     spec.banks = vec![BankSpec { zone: 0, rated_w: power_w / 2.0 }; 2];
     let load_kg = mass_kg * libm::pow(2.0, between(-1.0, 1.0));
-    told(seed, spec, &Told { litres, wall_m: WALL_M, load_kg }, switching).named(&format!("drawn-{seed}"))
+    told(seed, spec, &Told { chamber_l: litres, wall_m: WALL_M, load_kg }, switching)
+        .named(&format!("drawn-{seed}"))
 }
 
 /// What the potter tells of the kiln.
 struct Told {
-    litres: f64,
+    chamber_l: f64,
     wall_m: f64,
     load_kg: f64,
 }
@@ -138,7 +139,7 @@ fn told(seed: u64, spec: KilnSpec, told: &Told, switching: Switching) -> Case {
     let rated_w: f64 = spec.banks.iter().map(|bank| bank.rated_w).sum();
     let rated = watts(rated_w);
     let body = Body {
-        chamber: Chamber::Volume { m3: told.litres / 1000.0 },
+        chamber: Chamber::Volume { m3: told.chamber_l / 1000.0 },
         lining: Lining::SoftBrick,
         wall_m: told.wall_m,
     };

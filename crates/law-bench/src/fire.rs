@@ -4,13 +4,13 @@ use control::{
     BANKS_MOST, Closeness, Contact, Controller, Firing, KilnModel, Observation, Phase, Setup, Start,
 };
 use hal::Level;
+use insight::Stretches;
 use kiln_sim::{Plant, Switches};
 use pyrometry::amplifier::Report;
-use pyrometry::units::{Celsius, Millis, Watts};
+use pyrometry::units::{Celsius, Duty, Millis, Watts};
 
 use crate::case::{Case, celsius};
 use crate::schedule::{Part, Second, mid_fire};
-use crate::stretches::Stretches;
 use crate::track::{Sample, Track};
 
 /// How a firing is begun.
@@ -25,8 +25,11 @@ pub(crate) struct Begun {
 /// A second firing, regulated by the model fitted to a first one.
 pub(crate) fn fire_again(case: &Case, switching: Closeness) -> Track {
     let mut stretches = Stretches::default();
-    fire(case, Begun { switching, learned: None }, |plant, planned| stretches.take(plant, planned));
-    let learned = insight::fit(&case.kiln, &stretches.samples).ok().map(|fit| fit.model);
+    fire(case, Begun { switching, learned: None }, |plant, _| {
+        let chamber = plant.truth().junction(0).unwrap_or(Celsius::LEAST); // ten seconds' mean has little noise
+        stretches.take(chamber, on(plant), Millis::from_seconds(1));
+    });
+    let learned = insight::fit(&case.kiln, stretches.samples()).ok().map(|fit| fit.model);
     fire(case, Begun { switching, learned }, |_, _| {})
 }
 
@@ -91,6 +94,18 @@ pub(crate) fn sampled(plant: &Plant, planned: Second) -> Sample {
         true_c: plant.truth().junction(0).map_or(f64::NAN, Celsius::c),
         power_w: powers_w.sum(),
     }
+}
+
+/// Share of the rated power whose banks are on.
+fn on(plant: &Plant) -> Duty {
+    let (mut on_w, mut all_w) = (0.0, 0.0);
+    for (number, bank) in plant.spec().banks.iter().enumerate() {
+        all_w += bank.rated_w;
+        if plant.power(number).is_some_and(|power| power.w() > 0.0) {
+            on_w += bank.rated_w;
+        }
+    }
+    Duty::limited(on_w / all_w)
 }
 
 /// Closings of the busiest relay.

@@ -18,7 +18,6 @@ mod fire;
 mod frontier;
 mod law;
 mod schedule;
-mod stretches;
 mod table;
 mod track;
 

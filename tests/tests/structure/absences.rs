@@ -17,8 +17,8 @@ fn absent(word: &str, crates: &[&str], why: &str) {
     }
 }
 
-const ALL_BUT_DAEMON: [&str; 8] =
-    ["pyrometry", "control", "hal", "kiln-sim", "warden", "trace", "insight", "campaign"];
+const ALL_BUT_DAEMON: [&str; 9] =
+    ["pyrometry", "control", "hal", "kiln-sim", "warden", "trace", "insight", "campaign", "law-bench"];
 
 #[test]
 fn only_the_daemon_names_a_wall_clock() {

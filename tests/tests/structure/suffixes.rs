@@ -6,15 +6,16 @@ use syn::visit::Visit;
 use whole_product_tests::{files, named};
 
 /// Units as names end with them, and pure numbers by what they are.
-const UNITS: [&str; 39] = [
+const UNITS: [&str; 41] = [
     "_c", "_k", "_s", "_h", "_min", "_ms", "_w", "_kw", "_kwh", "_j", "_v", "_mv", "_uv", "_a", "_m", "_mm",
     "_m2", "_m3", "_l", "_kg", "_ohm", "_per_h", "_per_s", "_per_k", "_per_k4", "_per_m3", "_per_m2",
     "_per_mk", "_per_kgk", "_per_cm2", "_per_c", "_c2", "_per_mv2", "_per_m2k", "_w2s", "_s2", "_ratio",
-    "_share", "_deg",
+    "_share", "_deg", "_cs", "_per_cs",
 ];
 
 /// Numbers whose unit is another's business or that have none.
-const WITHOUT: [(&str, &str); 4] = [
+const WITHOUT: [(&str, &str); 5] = [
+    ("Panel", "in the unit its axis states"),
     ("Evidence", "in the unit its interlock states"),
     ("Heat", "a state in °C and J, or its rate per second"),
     ("ZoneHeat", "a state in °C, or its rate per second"),
@@ -66,7 +67,7 @@ impl<'ast> Visit<'ast> for Bare {
 #[test]
 fn every_bare_number_in_a_structure_names_its_unit() {
     let mut bare = Bare::default();
-    for name in ["pyrometry", "control", "hal", "warden", "kiln-sim", "insight", "campaign"] {
+    for name in ["pyrometry", "control", "hal", "warden", "kiln-sim", "insight", "campaign", "law-bench"] {
         let source = files(&format!("crates/{name}/src"), ".rs");
         for path in
             source.into_iter().filter(|path| !path.components().any(|part| part.as_os_str() == "tests"))

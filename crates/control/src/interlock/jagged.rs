@@ -1,7 +1,7 @@
 //! SR-06: a reading that jitters more than a sound thermocouple does.
 //!
 //! Judged by its second differences, which are blind to slope, curvature and the slow ripple of the
-//! switching windows, and see what changes from one second to the next.
+//! switching cycles, and see what changes from one second to the next.
 //!
 //! Where a step's reading is the median of several samples, it hides noise: four tenths of it for four,
 //! and of a few samples far off everything. So the samples' spread is judged too, and the greater of both

@@ -24,7 +24,7 @@ use crate::finding::{Evidence, Interlock, Severity};
 const FINE_NOTICE: Millis = Millis::from_seconds(20);
 const FINE_TRIP: Millis = Millis::from_seconds(30);
 /// On one without noise to tell by, whose reading may stand still where the ripple of a switching
-/// window (20 s, as usual) turns. Fitted on simulated kilns.
+/// cycle of 20 s turns. Fitted on simulated kilns.
 const FINE_QUIET_TRIP: Millis = Millis::from_seconds(90);
 /// SR-04: on a coarse one, whose words repeat by themselves.
 const COARSE_TRIP: Millis = Millis::from_seconds(120);

@@ -21,29 +21,29 @@ const SCHEDULED_AT_C: [f64; 5] = [150.0, 400.0, 700.0, 1000.0, 1180.0];
 /// Gains for steps of a second, each a share of full power per °C.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct Gains {
-    proportional: f64,
-    integral: f64,
-    derivative: f64,
+    proportional_per_c: f64,
+    integral_per_cs: f64,
+    derivative_s_per_c: f64,
 }
 
 impl Gains {
     /// AMIGO for an integrating process (Åström and Hägglund 2004, Journal of Process Control 14, 635):
     /// K = 0.45/(kv·L), Ti = 8·L, Td = 0.5·L.
     fn amigo(answer: Answer) -> Self {
-        let proportional = 0.45 / (answer.quickens_c_per_s * answer.delay_s);
+        let proportional_per_c = 0.45 / (answer.quickens_c_per_s * answer.delay_s);
         Self {
-            proportional,
-            integral: proportional / (8.0 * answer.delay_s),
-            derivative: proportional * 0.5 * answer.delay_s,
+            proportional_per_c,
+            integral_per_cs: proportional_per_c / (8.0 * answer.delay_s),
+            derivative_s_per_c: proportional_per_c * 0.5 * answer.delay_s,
         }
     }
 
     fn between(below: Self, above: Self, part: f64) -> Self {
         let mix = |of: fn(&Self) -> f64| of(&below) + part * (of(&above) - of(&below));
         Self {
-            proportional: mix(|gains| gains.proportional),
-            integral: mix(|gains| gains.integral),
-            derivative: mix(|gains| gains.derivative),
+            proportional_per_c: mix(|gains| gains.proportional_per_c),
+            integral_per_cs: mix(|gains| gains.integral_per_cs),
+            derivative_s_per_c: mix(|gains| gains.derivative_s_per_c),
         }
     }
 }
@@ -94,7 +94,10 @@ impl Baseline for Windowed {
         self.filtered_c = Some(filtered_c);
         let gains = self.table.at(filtered_c);
         self.pid.setpoint = seen.setpoint_c;
-        self.pid.p(gains.proportional, 1.0).i(gains.integral, 1.0).d(gains.derivative, 1.0);
+        self.pid
+            .p(gains.proportional_per_c, 1.0)
+            .i(gains.integral_per_cs, 1.0)
+            .d(gains.derivative_s_per_c, 1.0);
         let duty_ratio = self.pid.next_control_output(filtered_c).output.max(0.0);
         self.window.level(duty_ratio)
     }
@@ -117,16 +120,16 @@ mod tests {
     #[test]
     fn amigo_gives_its_published_gains() {
         let gains = Gains::amigo(Answer { at_c: 600.0, quickens_c_per_s: 0.5, delay_s: 30.0 });
-        assert!((gains.proportional - 0.03).abs() < 1e-12, "0.45/(0.5·30)");
-        assert!((gains.proportional / gains.integral - 240.0).abs() < 1e-9, "8·30 s");
-        assert!((gains.derivative / gains.proportional - 15.0).abs() < 1e-9, "0.5·30 s");
+        assert!((gains.proportional_per_c - 0.03).abs() < 1e-12, "0.45/(0.5·30)");
+        assert!((gains.proportional_per_c / gains.integral_per_cs - 240.0).abs() < 1e-9, "8·30 s");
+        assert!((gains.derivative_s_per_c / gains.proportional_per_c - 15.0).abs() < 1e-9, "0.5·30 s");
     }
 
     #[test]
     fn gains_go_straight_from_one_test_to_the_next_and_stand_still_beyond() {
         let answer = |at_c, delay_s| Answer { at_c, quickens_c_per_s: 0.5, delay_s };
         let table = Table::of(&[answer(400.0, 30.0), answer(800.0, 60.0)]);
-        let share = |at_c| table.at(at_c).proportional;
+        let share = |at_c| table.at(at_c).proportional_per_c;
         assert_eq!((share(20.0), share(900.0)), (share(400.0), share(800.0)));
         assert!((share(600.0) - f64::midpoint(share(400.0), share(800.0))).abs() < 1e-12);
     }

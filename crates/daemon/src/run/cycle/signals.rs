@@ -19,7 +19,7 @@ const COOL_FOR: Millis = Millis::from_minutes(1);
 /// Engineering judgement.
 const VENT_WAITS: Millis = Millis::from_seconds(10);
 /// How far beyond its bounds the kiln must be before a vent that runs stops: twice the ripple of the
-/// switching windows in a light kiln. Engineering judgement.
+/// switching in a light kiln. Engineering judgement.
 const VENT_HOLDS_C: f64 = 5.0;
 
 /// What became of silencing the buzzer.
