@@ -31,15 +31,16 @@ fn record(folder: &Path, firing: &Firing) {
     let mut bench = Bench::with(&firing.kiln(), 30.0, Some(lit), &Start::default());
     bench.mirror = firing.mirror;
     bench.plant.schedule(&firing.faults()).expect("faults this kiln can have");
+    let setup = bench.controller.setup().clone();
     let head = Head {
         software: Software { name: "saggar".into(), version: "0.1.0".into(), build: BUILD.into() },
         kiln: "Simulated kiln".into(),
-        probes: vec!["middle".into()],
-        banks: vec!["upper".into(), "lower".into()],
+        probes: named(&["middle", "low", "lowest"], firing.zones),
+        banks: named(&["upper", "lower", "lowest"], setup.kiln.banks.len()),
         title: firing.name.replace('-', " "),
         simulated: true,
         started: "2026-01-01T08:00:00Z".into(),
-        setup: bench.controller.setup().clone(),
+        setup,
     };
     let path = folder.join(format!("{}.jsonl", firing.name));
     let mut file = TraceFile::create(&path, &head).expect("a new trace");
@@ -66,6 +67,10 @@ fn record(folder: &Path, firing: &Firing) {
     file.finish().expect("compressed");
     let about = format!("about = \"{}\"\n{}", firing.about, firing.expected);
     fs::write(folder.join(format!("{}.expect.toml", firing.name)), about).expect("written");
+}
+
+fn named(names: &[&str], count: usize) -> Vec<String> {
+    names.iter().take(count).map(|name| (*name).to_owned()).collect()
 }
 
 #[test]

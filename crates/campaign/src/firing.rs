@@ -158,7 +158,8 @@ impl<'a> Firing<'a> {
 
     fn step(&mut self, checks: &mut Checks, watch: &mut Watch, tell: &mut impl FnMut(&Moment<'_>)) {
         let at = self.at();
-        let reports = [self.board.report(0)];
+        let probes = 0..self.case.spec.probes.len();
+        let reports: Vec<Report> = probes.map(|probe| self.board.report(probe)).collect();
         let lid = self.contact(Sensed::Lid);
         let orders = self.orders();
         let decision = self.decide(&reports, lid, &orders);
@@ -234,11 +235,13 @@ impl<'a> Firing<'a> {
     fn truth(&self) -> Truth {
         let plant = self.board.plant();
         let truth = plant.truth();
-        let c = |at: Option<Celsius>| at.map_or(f64::NAN, Celsius::c);
+        let hottest_c = |at: &dyn Fn(usize) -> Option<Celsius>| {
+            (0..self.case.spec.zones).filter_map(at).map(Celsius::c).fold(f64::NAN, f64::max)
+        };
         let banks = 0..self.case.spec.banks.len();
         Truth {
-            junction_c: c(truth.junction(0)),
-            ware_c: c(truth.ware_surface(0)),
+            junction_c: hottest_c(&|probe| truth.junction(probe)),
+            ware_c: hottest_c(&|zone| truth.ware_surface(zone)),
             box_c: truth.enclosure().c(),
             drawn_w: banks.filter_map(|bank| plant.power(bank)).map(pyrometry::units::Watts::w).sum(),
         }

@@ -15,7 +15,7 @@ pub(crate) struct Moment<'a> {
     pub(crate) truth: Truth,
 }
 
-/// True temperatures before the step's decision took effect.
+/// True temperatures before the step's decision took effect, each of the hottest zone.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Truth {
     pub(crate) junction_c: f64,

@@ -24,6 +24,7 @@ use crate::regulator::Regulator;
 use crate::shaper::Shaper;
 use crate::stage::Stage;
 use crate::switching::Switching;
+use crate::together::Together;
 use crate::transition::Event;
 use crate::zones::{Chamber, Measurements, Zones};
 use crate::{BANKS_MOST, ORDERS_MOST, PROBES_MOST};
@@ -81,6 +82,7 @@ pub struct Controller {
     pub(crate) zones: Zones,
     pub(crate) chamber: Option<Chamber>,
     pub(crate) shaper: Option<Shaper>,
+    pub(crate) together: Together,
     pub(crate) regulators: Vec<Regulator, PROBES_MOST>,
     pub(crate) switching: Switching,
     pub(crate) duty: [Duty; BANKS_MOST],
@@ -129,6 +131,7 @@ impl Controller {
             zones: Zones::default(),
             chamber: None,
             shaper: None,
+            together: Together::new(),
             regulators: Vec::new(),
             switching: Switching::default(),
             duty: [Duty::OFF; BANKS_MOST],

@@ -43,6 +43,11 @@ impl Estimate {
         smoothed_c
     }
 
+    /// The smoothed reading, °C; `None` before the first.
+    pub(crate) fn smoothed_c(&self) -> Option<f64> {
+        self.smoothed_c
+    }
+
     /// How much longer than a quiet reading this one is smoothed, s.
     ///
     /// Noise that is independent from second to second has six times its variance in the second

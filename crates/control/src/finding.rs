@@ -64,13 +64,15 @@ pub enum Interlock {
     MoreEnergyThanForecast,
     /// The safety contactor not as it was told.
     ContactorNotFollowing,
+    /// Zones that read too far apart.
+    ZonesApart,
     /// An interlock gave no verdict: a fault in itself.
     CheckMissing,
 }
 
 impl Interlock {
     /// Every interlock.
-    pub const ALL: [Self; 23] = [
+    pub const ALL: [Self; 24] = [
         Self::BrokenThermocouple,
         Self::ShortedThermocouple,
         Self::AmplifierNotAnswering,
@@ -93,6 +95,7 @@ impl Interlock {
         Self::WeakCurrent,
         Self::MoreEnergyThanForecast,
         Self::ContactorNotFollowing,
+        Self::ZonesApart,
         Self::CheckMissing,
     ];
 
@@ -122,6 +125,7 @@ impl Interlock {
             Self::WeakCurrent => "weak-current",
             Self::MoreEnergyThanForecast => "more-energy-than-forecast",
             Self::ContactorNotFollowing => "contactor-not-following",
+            Self::ZonesApart => "zones-apart",
             Self::CheckMissing => "check-missing",
         }
     }

@@ -54,6 +54,7 @@ mod switching;
 #[cfg(test)]
 mod testing;
 mod thermal;
+mod together;
 mod transition;
 mod zones;
 

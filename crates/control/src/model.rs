@@ -50,7 +50,7 @@ impl KilnModel {
     pub fn new(parameters: Parameters) -> Result<Self, ModelFault> {
         let bounds = [
             ("ware_j_per_k", parameters.ware_j_per_k, 0.0, 1.0e6),
-            ("quick_j_per_k", parameters.quick_j_per_k, 100.0, 1.0e5),
+            ("quick_j_per_k", parameters.quick_j_per_k, 10.0, 1.0e5),
             ("wall_area_m2", parameters.wall_area_m2, 0.01, 50.0),
             ("wall_thickness_m", parameters.wall_thickness_m, 0.02, 0.6),
             ("brick_kg_per_m3", parameters.brick_kg_per_m3, 50.0, 3500.0),

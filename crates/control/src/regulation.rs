@@ -1,19 +1,23 @@
 //! The zones' regulators, led along the rounded schedule.
 
-use pyrometry::units::{Duty, Joules, Millis, Watts};
+use pyrometry::units::{Celsius, Duty, Joules, Millis, Watts};
 
 use crate::controller::Controller;
+use crate::finding::Interlock;
 use crate::kiln::{Closeness, Kiln};
 use crate::phase::Phase;
 use crate::regulator::{Integration, Regulator};
 use crate::shaper::{LOOK_AHEAD, Reference, Shaper};
 use crate::switching::Swings;
+use crate::together::Together;
 use crate::{BANKS_MOST, PROBES_MOST};
 
 /// How far the chamber may swing between the relays' operations, from lowest to highest: by the model,
 /// which leaves out the elements' lag. Fitted on simulated kilns: sparing takes about 1,100 operations
 /// of each relay in a firing of 16 h, close about 1,800, see `docs/control.md`.
 const SPARING_C: f64 = 1.7;
+/// A zone's only bank turns so often that its elements even out more of it.
+const SPARING_ALONE_C: f64 = 2.3;
 const SPARING_SOAK_C: f64 = 0.4;
 const CLOSE_C: f64 = 0.4;
 const CLOSE_SOAK_C: f64 = 0.25;
@@ -27,10 +31,29 @@ impl Controller {
             return [Duty::OFF; BANKS_MOST];
         };
         let leaving = self.chamber.map_or(later, |chamber| chamber.mean);
-        let reference = self.shaper.get_or_insert(Shaper::at_rest(leaving)).follow(later, span);
+        let plan = self.shaper.get_or_insert(Shaper::at_rest(leaving)).follow(later, span);
+        let reference = self.led_by_the_slowest(plan, span);
         let another_decides = withheld || self.switching.starved();
         let integration = if another_decides { Integration::Held } else { Integration::Free };
         self.zone_duties(reference, integration, span, at)
+    }
+
+    /// What a zone's regulator goes by: its own reading, or, while zones read too far apart and one of them
+    /// must be wrong, the hottest (SR-13).
+    fn guide(&self, zone: u8, at: Millis) -> Option<Celsius> {
+        let own = self.zones.reading(usize::from(zone), at)?;
+        if !self.interlocks.stands(Interlock::ZonesApart) {
+            return Some(own);
+        }
+        Some(self.chamber.map_or(own, |chamber| chamber.hottest))
+    }
+
+    /// What the zones are to follow together; a single one follows the plan.
+    fn led_by_the_slowest(&mut self, plan: Reference, span: Millis) -> Reference {
+        if self.regulators.len() < 2 {
+            return plan;
+        }
+        self.together.lead(plan, self.regulators.iter().filter_map(Regulator::smoothed_c), span)
     }
 
     fn zone_duties(
@@ -40,10 +63,12 @@ impl Controller {
         span: Millis,
         at: Millis,
     ) -> [Duty; BANKS_MOST] {
+        let guides: [Option<Celsius>; PROBES_MOST] =
+            core::array::from_fn(|zone| u8::try_from(zone).ok().and_then(|zone| self.guide(zone, at)));
         let (kiln, model, supply_share) = (&self.setup.kiln, self.setup.model(), self.supply_share);
         let mut duty = [Duty::OFF; BANKS_MOST];
-        for (regulator, number) in self.regulators.iter_mut().zip(0_u8..) {
-            let Some(reading) = self.zones.reading(usize::from(number), at) else { continue };
+        for ((regulator, guide), number) in self.regulators.iter_mut().zip(guides).zip(0_u8..) {
+            let Some(reading) = guide else { continue };
             // A regulator's full power is what the supply carries, of which the banks take turns.
             let given = Duty::limited(given_to(kiln, &self.duty, number).ratio() / supply_share);
             let regulated = regulator.duty(model, reference, reading, given, integration, span);
@@ -60,20 +85,26 @@ impl Controller {
     /// How much heat each zone forgives to come too early or too late: less in soaks and stays, where the
     /// ware cares most.
     pub(crate) fn swings(&self, at: Millis) -> Swings {
-        let forgiven_c = match (self.stage.phase(), self.setup.kiln.switching) {
-            (Phase::Soaking | Phase::Staying, Closeness::Sparing) => SPARING_SOAK_C,
-            (Phase::Soaking | Phase::Staying, Closeness::Close) => CLOSE_SOAK_C,
-            (_, Closeness::Sparing) => SPARING_C,
-            (_, Closeness::Close) => CLOSE_C,
-        };
         let mut swings = [Joules::ZERO; PROBES_MOST];
         // By the kiln file's model: one that was fitted has a lag where this has a capacity.
         let model = &self.setup.kiln.model;
         for ((swing, regulator), number) in swings.iter_mut().zip(&self.regulators).zip(0_u8..) {
             let Some(reading) = self.zones.reading(usize::from(number), at) else { continue };
-            *swing = regulator.swing(model, reading, forgiven_c);
+            *swing = regulator.swing(model, reading, self.forgiven_c(number));
         }
         swings
+    }
+
+    fn forgiven_c(&self, zone: u8) -> f64 {
+        let kiln = &self.setup.kiln;
+        let alone = kiln.banks.iter().filter(|bank| bank.probe == zone).count() == 1;
+        match (self.stage.phase(), kiln.switching) {
+            (Phase::Soaking | Phase::Staying, Closeness::Sparing) => SPARING_SOAK_C,
+            (Phase::Soaking | Phase::Staying, Closeness::Close) => CLOSE_SOAK_C,
+            (_, Closeness::Sparing) if alone => SPARING_ALONE_C,
+            (_, Closeness::Sparing) => SPARING_C,
+            (_, Closeness::Close) => CLOSE_C,
+        }
     }
 
     /// Makes the regulators once there is a reading to make them from.
@@ -93,6 +124,7 @@ impl Controller {
 
     fn only_watch(&mut self, span: Millis, at: Millis) {
         self.shaper = None;
+        self.together = Together::new();
         for (number, regulator) in self.regulators.iter_mut().enumerate() {
             if let Some(reading) = self.zones.reading(number, at) {
                 regulator.watch(reading, span);

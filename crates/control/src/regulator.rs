@@ -92,6 +92,11 @@ impl Regulator {
         self.balance = LoadBalance::default();
     }
 
+    /// Its zone's temperature as it takes it, °C; `None` before the first step.
+    pub(crate) fn smoothed_c(&self) -> Option<f64> {
+        self.estimate.smoothed_c()
+    }
+
     /// The duty for this step; `given` is what the banks were really asked for since the last.
     pub(crate) fn duty(
         &mut self,

@@ -51,7 +51,7 @@ impl Shaper {
     }
 }
 
-fn per_hour(c_per_s: f64) -> CelsiusPerHour {
+pub(crate) fn per_hour(c_per_s: f64) -> CelsiusPerHour {
     let most = CelsiusPerHour::GREATEST.c_per_h();
     CelsiusPerHour::new(between(c_per_s * 3600.0, -most, most)).unwrap_or(constant!(CelsiusPerHour, 0.0))
 }

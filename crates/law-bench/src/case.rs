@@ -64,8 +64,8 @@ pub(crate) fn references() -> [Case; 6] {
     ]
 }
 
-const WALL_M: f64 = 0.076;
-const LITRES: f64 = 150.0;
+pub(crate) const WALL_M: f64 = 0.076;
+pub(crate) const LITRES: f64 = 150.0;
 const RATED_W: f64 = 11_500.0;
 const WEAK_W: f64 = 6_200.0; // enough to reach 1220 °C, not at 120 °C/h
 const STRONG_W: f64 = 18_000.0; // of which half is enough for the schedule
@@ -129,13 +129,13 @@ pub(crate) fn drawn(seed: u64, switching: Switching) -> Case {
 }
 
 /// What the potter tells of the kiln.
-struct Told {
-    chamber_l: f64,
-    wall_m: f64,
-    load_kg: f64,
+pub(crate) struct Told {
+    pub(crate) chamber_l: f64,
+    pub(crate) wall_m: f64,
+    pub(crate) load_kg: f64,
 }
 
-fn told(seed: u64, spec: KilnSpec, told: &Told, switching: Switching) -> Case {
+pub(crate) fn told(seed: u64, spec: KilnSpec, told: &Told, switching: Switching) -> Case {
     let rated_w: f64 = spec.banks.iter().map(|bank| bank.rated_w).sum();
     let rated = watts(rated_w);
     let body = Body {
@@ -154,7 +154,7 @@ fn told(seed: u64, spec: KilnSpec, told: &Told, switching: Switching) -> Case {
         on_least: least,
         off_least: least,
         cycle_least: switching.cycle,
-        probe: 0,
+        probe: u8::try_from(bank.zone).expect("at most four zones"),
     });
     let probes = spec.probes.iter().map(|probe| Probe {
         sensor: Sensor {

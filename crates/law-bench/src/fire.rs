@@ -26,8 +26,8 @@ pub(crate) struct Begun {
 pub(crate) fn fire_again(case: &Case, switching: Closeness) -> Track {
     let mut stretches = Stretches::default();
     fire(case, Begun { switching, learned: None }, |plant, _| {
-        let chamber = plant.truth().junction(0).unwrap_or(Celsius::LEAST); // ten seconds' mean has little noise
-        stretches.take(chamber, on(plant), Millis::from_seconds(1));
+        let junctions_c = junctions_c(plant); // ten seconds' mean has little noise
+        stretches.take(celsius(mean(&junctions_c)), on(plant), Millis::from_seconds(1));
     });
     let learned = insight::fit(&case.kiln, stretches.samples()).ok().map(|fit| fit.model);
     fire(case, Begun { switching, learned }, |_, _| {})
@@ -89,11 +89,24 @@ fn lit(case: &Case, begun: Begun) -> Controller {
 /// A second of a firing as it really was.
 pub(crate) fn sampled(plant: &Plant, planned: Second) -> Sample {
     let powers_w = (0..plant.spec().banks.len()).filter_map(|bank| plant.power(bank)).map(Watts::w);
+    let junctions_c = junctions_c(plant);
     Sample {
         planned,
-        true_c: plant.truth().junction(0).map_or(f64::NAN, Celsius::c),
+        true_c: mean(&junctions_c),
+        apart_c: junctions_c.iter().copied().fold(f64::MIN, f64::max)
+            - junctions_c.iter().copied().fold(f64::MAX, f64::min),
         power_w: powers_w.sum(),
     }
+}
+
+fn junctions_c(plant: &Plant) -> Vec<f64> {
+    let probes = 0..plant.spec().probes.len();
+    probes.filter_map(|probe| plant.truth().junction(probe)).map(Celsius::c).collect()
+}
+
+fn mean(of_c: &[f64]) -> f64 {
+    let (sum_c, count) = of_c.iter().fold((0.0, 0.0), |(sum_c, count), c| (sum_c + c, count + 1.0));
+    sum_c / count
 }
 
 /// Share of the rated power whose banks are on.

@@ -20,6 +20,7 @@ mod law;
 mod schedule;
 mod table;
 mod track;
+mod zoned;
 
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -30,6 +31,7 @@ use case::{Case, RELAY, by_name, drawn, references};
 use fault::Fault;
 use frontier::Frontier;
 use table::{Each, Spread};
+use zoned::Apart;
 
 /// Fires simulated kilns by several control laws and compares them
 #[derive(Parser)]
@@ -49,6 +51,8 @@ enum Command {
     },
     /// The controller at shortest cycles from hasty to lazy, with one and with two banks
     Frontier,
+    /// How far apart the zones of kilns of two to four zones are fired
+    Zones,
     /// A picture a law: deviation and power over time
     Curves(OfOne),
     /// One kiln's exact parameters and a firing of it second by second
@@ -92,6 +96,10 @@ fn run(command: Command) -> Result<(), Fault> {
         }
         Command::Frontier => {
             print!("{}", Frontier::measured());
+            Ok(())
+        }
+        Command::Zones => {
+            print!("{}", Apart::measured());
             Ok(())
         }
         Command::Curves(of) => curves::draw(&of.kiln, &of.into),

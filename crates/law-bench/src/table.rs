@@ -15,6 +15,7 @@ struct Fired {
     late_min: f64,
     ended: Option<String>,
     withheld_s: u64,
+    remark: String,
 }
 
 /// All laws on all of these kilns.
@@ -32,15 +33,10 @@ impl Fired {
             law,
             figures,
             late_min: 60.0 * (figures.lasted_h - planned_h),
+            remark: track.remark(),
             ended: track.ended,
             withheld_s: track.withheld_s,
         }
-    }
-
-    fn remark(&self) -> String {
-        let withheld =
-            if self.withheld_s > 0 { format!("withheld {} s", self.withheld_s) } else { String::new() };
-        self.ended.clone().unwrap_or(withheld)
     }
 }
 
@@ -74,7 +70,7 @@ impl fmt::Display for Each {
                 figures.above_c,
                 figures.operations,
                 fired.late_min,
-                fired.remark()
+                fired.remark
             )?;
         }
         Ok(())

@@ -14,6 +14,11 @@ fn every_law_on_three_drawn_kilns() {
 }
 
 #[test]
+fn kilns_of_several_zones() {
+    insta::assert_snapshot!(Apart::measured().to_string());
+}
+
+#[test]
 fn an_export_holds_a_row_for_every_second_and_what_the_kiln_is_made_of() {
     let folder = tempfile::tempdir().unwrap();
     export::export(&by_name("two-banks").unwrap(), folder.path()).unwrap();

@@ -6,8 +6,10 @@ use crate::schedule::{Part, Second};
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Sample {
     pub(crate) planned: Second,
-    /// The junction as it really is.
+    /// The junction as it really is; the mean of several.
     pub(crate) true_c: f64,
+    /// Hottest less coldest junction, °C.
+    pub(crate) apart_c: f64,
     /// What all elements drew in the second before.
     pub(crate) power_w: f64,
 }
@@ -41,6 +43,12 @@ pub(crate) struct Figures {
     pub(crate) operations: u64,
     /// How long it lasted.
     pub(crate) lasted_h: f64,
+    /// How far apart the zones' junctions were at most in climbs after the first hour, °C.
+    pub(crate) climbs_apart_c: f64,
+    /// The same in slow coolings.
+    pub(crate) coolings_apart_c: f64,
+    /// The same at the end of soaks.
+    pub(crate) soaks_end_apart_c: f64,
 }
 
 const SETTLED_S: usize = 600;
@@ -70,7 +78,26 @@ impl Track {
             above_c: self.samples.iter().skip(FIRST_HOUR_S).map(Sample::over_c).fold(0.0, f64::max),
             operations: self.operations,
             lasted_h: self.samples.iter().map(|_| 1.0 / 3600.0).sum(),
+            climbs_apart_c: self.apart_c(Part::Climb),
+            coolings_apart_c: self.apart_c(Part::Cooling),
+            soaks_end_apart_c: self
+                .soaks()
+                .filter_map(<[Sample]>::last)
+                .map(|sample| sample.apart_c)
+                .fold(0.0, f64::max),
         }
+    }
+
+    fn apart_c(&self, part: Part) -> f64 {
+        let settled = self.samples.iter().skip(FIRST_HOUR_S).filter(|sample| sample.planned.part == part);
+        settled.map(|sample| sample.apart_c).fold(0.0, f64::max)
+    }
+
+    /// What is to be said of it: why it ended early, or for how long heat was withheld.
+    pub(crate) fn remark(&self) -> String {
+        let withheld =
+            if self.withheld_s > 0 { format!("withheld {} s", self.withheld_s) } else { String::new() };
+        self.ended.clone().unwrap_or(withheld)
     }
 
     fn rms_c(&self, part: Part) -> Option<f64> {
@@ -93,7 +120,7 @@ mod tests {
     use super::*;
 
     fn sample(part: Part, setpoint_c: f64, true_c: f64) -> Sample {
-        Sample { planned: Second { setpoint_c, part }, true_c, power_w: 0.0 }
+        Sample { planned: Second { setpoint_c, part }, true_c, apart_c: 0.0, power_w: 0.0 }
     }
 
     #[test]
@@ -103,6 +130,17 @@ mod tests {
         let figures = Track { samples, ..Track::default() }.figures();
         assert!((figures.climb_rms_c - libm::sqrt(12.5)).abs() < 1e-12, "(9 + 16)/2");
         assert_eq!((figures.cooling_rms_c, figures.overshoot_c, figures.soak_span_c), (None, None, None));
+    }
+
+    #[test]
+    fn zones_are_apart_by_their_most_in_climbs_and_by_their_last_in_soaks() {
+        let apart = |part, apart_c| Sample { apart_c, ..sample(part, 500.0, 500.0) };
+        let mut samples = vec![apart(Part::Climb, 9.0); 3600];
+        samples.extend([apart(Part::Climb, 2.0), apart(Part::Climb, 1.0), apart(Part::Soak, 4.0)]);
+        samples.extend([apart(Part::Soak, 0.5), apart(Part::Cooling, 3.0)]);
+        let figures = Track { samples, ..Track::default() }.figures();
+        let apart_c = [figures.climbs_apart_c, figures.coolings_apart_c, figures.soaks_end_apart_c];
+        assert_eq!(apart_c, [2.0, 3.0, 0.5]);
     }
 
     #[test]

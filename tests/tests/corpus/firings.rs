@@ -1,10 +1,12 @@
-//! What a firing of the corpus is made of, and all of them: those about readings, those about heat.
+//! What a firing of the corpus is made of, and all of them: those about readings, those about heat, those
+//! about zones.
 
 mod heat;
 mod readings;
+mod zones;
 
 use control::{Contact, Segment};
-use kiln_sim::{BankFault, Fault, KilnSpec, ProbeFault, Timed};
+use kiln_sim::{BankFault, BankSpec, Fault, KilnSpec, ProbeFault, ProbeSpec, Timed};
 use pyrometry::amplifier::{ChipFaults, Report, Said};
 use pyrometry::units::Millis;
 
@@ -60,6 +62,8 @@ pub(crate) enum Wrong {
 pub(crate) struct Firing {
     pub(crate) name: &'static str,
     pub(crate) about: &'static str,
+    /// With one bank each where there are several.
+    pub(crate) zones: usize,
     pub(crate) start_c: f64,
     pub(crate) plan: Plan,
     pub(crate) seconds: u64,
@@ -88,7 +92,17 @@ pub(crate) enum Plan {
 
 impl Firing {
     pub(crate) fn kiln(&self) -> KilnSpec {
-        KilnSpec { start_c: self.start_c, ..KilnSpec::default() }
+        let usual = KilnSpec { start_c: self.start_c, ..KilnSpec::default() };
+        if self.zones == 1 {
+            return usual;
+        }
+        let zones = 0..self.zones;
+        KilnSpec {
+            zones: self.zones,
+            banks: zones.clone().map(|zone| BankSpec { zone, rated_w: 4_000.0 }).collect(),
+            probes: zones.map(|zone| ProbeSpec { zone, ..ProbeSpec::default() }).collect(),
+            ..usual
+        }
     }
 
     pub(crate) fn segments(&self) -> Vec<Segment> {
@@ -188,6 +202,7 @@ const ALWAYS: u64 = 1_000_000;
 const PLAIN: Firing = Firing {
     name: "",
     about: "",
+    zones: 1,
     start_c: 300.0,
     plan: Plan::Climb,
     seconds: 900,
@@ -200,5 +215,5 @@ const PLAIN: Firing = Firing {
 
 /// Every firing of the corpus.
 pub(crate) fn all() -> impl Iterator<Item = &'static Firing> {
-    readings::FIRINGS.iter().chain(&heat::FIRINGS)
+    readings::FIRINGS.iter().chain(&heat::FIRINGS).chain(&zones::FIRINGS)
 }

@@ -51,9 +51,11 @@ pub(crate) fn draw(chance: &mut Chance) -> Drawn {
     let supply_share = if chance.happens(0.15) { 0.7 } else { 1.0 };
     let needed_w = needed_w(&told, made_for_c, ambient_c, told_kg, brick, chance);
     let banks = banks(chance, needed_w / supply_share);
-    let supply_share = if banks.len() > 1 { supply_share } else { 1.0 };
+    let zones = zones(chance, banks, probe);
+    let supply_share = if zones.banks.len() > 1 { supply_share } else { 1.0 };
     let spec = KilnSpec {
-        zones: 1,
+        zones: zones.probes.len(),
+        zone_opening: chance.between(0.1, 0.5),
         chamber_l,
         lining: vec![Layer { brick, thickness_m }],
         ware: Ware {
@@ -61,14 +63,14 @@ pub(crate) fn draw(chance: &mut Chance) -> Drawn {
             area_m2: mass_kg * chance.between(0.03, 0.06),
             core_lag_s: chance.scale(60.0, 900.0),
         },
-        banks,
+        banks: zones.banks,
         wire: Wire {
             diameter_mm: chance.between(1.2, 3.5),
             surface_load_w_per_cm2: chance.between(0.8, 2.2),
         },
         mains_v: USUAL_TENSION_V * chance.between(0.9, 1.1),
         mains_wander: chance.between(0.0, 0.01),
-        probes: vec![probe],
+        probes: zones.probes,
         current_sensing: if chance.happens(0.3) {
             CurrentSensing::EachBank
         } else {
@@ -120,6 +122,35 @@ fn banks(chance: &mut Chance, total_w: f64) -> Vec<BankSpec> {
         .collect()
 }
 
+/// The parts of each zone.
+struct Zones {
+    banks: Vec<BankSpec>,
+    probes: Vec<ProbeSpec>,
+}
+
+/// Mostly one zone; one kiln in six has two to four, each with some of the power and a probe of its own.
+fn zones(chance: &mut Chance, banks: Vec<BankSpec>, probe: ProbeSpec) -> Zones {
+    if !chance.happens(1.0 / 6.0) {
+        return Zones { banks, probes: vec![probe] };
+    }
+    let zones = usize::try_from(chance.count(2, 4)).unwrap_or(2);
+    let total_w: f64 = banks.iter().map(|bank| bank.rated_w).sum();
+    let shares: Vec<f64> = (0..zones).map(|_| chance.between(0.8, 1.2)).collect();
+    let sum: f64 = shares.iter().sum();
+    let banks = shares.into_iter().enumerate();
+    let banks = banks
+        .map(|(zone, share)| BankSpec { zone, rated_w: (total_w * share / sum).min(60_000.0) })
+        .collect();
+    let probes = (0..zones).map(|zone| ProbeSpec {
+        zone,
+        lag_s: probe.lag_s * chance.between(0.7, 1.4),
+        noise_c: chance.scale(0.005, 0.4),
+        error_c: chance.between(-3.0, 3.0),
+        ..probe
+    });
+    Zones { banks, probes: probes.collect() }
+}
+
 fn probe(chance: &mut Chance, made_for_c: f64) -> ProbeSpec {
     let (thermocouple, amplifier) = loop {
         let thermocouple = chance.one_of(&[
@@ -157,7 +188,7 @@ fn probe(chance: &mut Chance, made_for_c: f64) -> ProbeSpec {
 /// Near and below 0 °C a MAX6675 says nothing but zeros, and a MAX31855 does at 0 °C: both are taken
 /// for a dead bus and refused, as they must be. So the shed of a kiln that has one is free of frost.
 pub(crate) fn keep_from_frost(spec: &mut KilnSpec) {
-    if !told_from_dead(&spec.probes[0], spec.ambient_c) {
+    if spec.probes.iter().any(|probe| !told_from_dead(probe, spec.ambient_c)) {
         spec.ambient_c = FROST_FREE_C;
         spec.start_c = spec.start_c.max(FROST_FREE_C);
     }
@@ -215,7 +246,7 @@ impl Drawn {
             on_least: least,
             off_least: least,
             cycle_least,
-            probe: 0,
+            probe: u8::try_from(bank.zone).expect("at most four zones"),
         }
     }
 }

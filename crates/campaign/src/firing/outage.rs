@@ -60,10 +60,14 @@ impl Firing<'_> {
         Some((firing, carried))
     }
 
+    /// The mean of all probes; `None` where one of them says nothing.
     fn found_at(&mut self) -> Option<Celsius> {
         use hal::Board;
-        let report = self.board.report(0);
-        let measured = self.case.kiln.probes.first()?.sensor.measure(&report).ok()?;
-        Some(measured.junction)
+        let (mut sum_c, mut count) = (0.0, 0.0);
+        for (number, probe) in self.case.kiln.probes.iter().enumerate() {
+            sum_c += probe.sensor.measure(&self.board.report(number)).ok()?.junction.c();
+            count += 1.0;
+        }
+        Celsius::new(sum_c / count)
     }
 }

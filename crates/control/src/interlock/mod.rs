@@ -46,6 +46,7 @@ mod stuck;
 mod tests;
 mod too_long;
 mod weak_current;
+mod zones_apart;
 
 use heapless::Vec;
 use pyrometry::units::Millis;
@@ -102,6 +103,7 @@ pub(crate) const fn row(interlock: Interlock) -> &'static Row {
         Interlock::WeakCurrent => &weak_current::ROW,
         Interlock::MoreEnergyThanForecast => &more_energy::ROW,
         Interlock::ContactorNotFollowing => &not_following::ROW,
+        Interlock::ZonesApart => &zones_apart::ROW,
         Interlock::CheckMissing => &CHECK_MISSING,
     }
 }
@@ -143,6 +145,7 @@ struct Checks {
     current_while_off: current_while_off::CurrentWhileOff,
     weak_current: weak_current::WeakCurrent,
     not_following: not_following::NotFollowing,
+    zones_apart: zones_apart::ZonesApart,
 }
 
 impl Checks {
@@ -167,6 +170,7 @@ impl Checks {
             current_while_off: current_while_off::CurrentWhileOff::new(),
             weak_current: weak_current::WeakCurrent::new(),
             not_following: not_following::NotFollowing::new(),
+            zones_apart: zones_apart::ZonesApart::default(),
         }
     }
 
@@ -192,6 +196,7 @@ impl Checks {
         sheet.enter(Interlock::WeakCurrent, self.weak_current.judge(view));
         sheet.enter(Interlock::MoreEnergyThanForecast, more_energy::judge(view));
         sheet.enter(Interlock::ContactorNotFollowing, self.not_following.judge(view));
+        sheet.enter(Interlock::ZonesApart, self.zones_apart.judge(view));
     }
 }
 
@@ -247,6 +252,11 @@ impl Interlocks {
         self.latched = None;
         self.withheld = core::array::from_fn(|_| Withheld::new());
         Ok(())
+    }
+
+    /// Whether a row had anything to say in the latest step.
+    pub(crate) fn stands(&self, interlock: Interlock) -> bool {
+        self.standing.get(line_of(interlock)).is_some_and(Option::is_some)
     }
 
     /// What becomes of a step's findings.

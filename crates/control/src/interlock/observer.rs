@@ -193,11 +193,6 @@ impl Observer {
         (given_j - lost_j - elements_j) / (LOAD_MOST * self.store_j_per_k)
     }
 
-    /// Power of all banks together, W.
-    pub(crate) const fn full_w(&self) -> f64 {
-        self.full_w
-    }
-
     /// Heat capacity of load and elements together, J/K.
     pub(crate) const fn store_j_per_k(&self) -> f64 {
         self.store_j_per_k

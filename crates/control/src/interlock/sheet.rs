@@ -39,7 +39,8 @@ pub(crate) const fn line_of(interlock: Interlock) -> usize {
         Interlock::WeakCurrent => 19,
         Interlock::MoreEnergyThanForecast => 20,
         Interlock::ContactorNotFollowing => 21,
-        Interlock::CheckMissing => 22,
+        Interlock::ZonesApart => 22,
+        Interlock::CheckMissing => 23,
     }
 }
 

@@ -20,6 +20,7 @@ mod pulled_out;
 mod reversed;
 mod sensing;
 mod stuck;
+mod zones;
 
 use std::vec::Vec;
 
