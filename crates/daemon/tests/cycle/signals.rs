@@ -2,13 +2,14 @@
 
 use std::sync::atomic::Ordering;
 
-use control::{Finding, Interlock, Order, Outcome, Phase};
+use control::{Carried, Finding, Interlock, Left, Order, Outcome, Phase};
 use daemon::files::kiln::{SignalPart, SignalParts, VentPart};
 use daemon::run::Silenced;
 use daemon::store::Latched;
 use hal::Signal;
 use pyrometry::units::Celsius;
 
+use crate::lighting::soaking;
 use crate::stand::Stand;
 
 fn degrees(celsius: f64) -> Celsius {
@@ -225,6 +226,19 @@ fn a_stay_keeps_the_vent_as_its_segment_says_and_a_reading_that_fails_does_not_c
     assert!(stand.wires.is_on(Signal::Vent), "staying");
     stand.wires.open.store(true, Ordering::Relaxed);
     assert!(stand.step().decision.withheld.is_some() && stand.wires.is_on(Signal::Vent));
+}
+
+#[test]
+fn a_firing_that_is_carried_on_has_the_vent_as_the_segment_says_in_which_it_stood() {
+    for (segment, running) in [(0, true), (1, false)] {
+        let mut stand = stand(VentPart { from: Some(degrees(500.0)), ..VentPart::default() });
+        stand.schedule = BY_SEGMENT;
+        stand.step();
+        stand.light_carrying_on(&Carried { segment, left: Left::Way, ..soaking() }).expect("carried on");
+        steps(&mut stand, 15);
+        assert_eq!(stand.step().decision.segment, Some(segment));
+        assert_eq!(stand.wires.is_on(Signal::Vent), running);
+    }
 }
 
 #[test]
