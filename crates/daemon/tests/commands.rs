@@ -298,3 +298,46 @@ fn commands_give_orders_to_a_running_daemon() {
     let logbook = saggar().arg("logbook").arg("--data").arg(data.path()).output().expect("runs");
     assert!(words(&logbook.stdout).contains("Bisque"), "{}", words(&logbook.stdout));
 }
+
+#[test]
+fn a_firing_whose_daemon_is_gone_is_told_as_cut_off_until_the_next_start_has_closed_it() {
+    let data = tempfile::tempdir().expect("a folder");
+    let logbook = |firing: &[&str]| {
+        let told =
+            saggar().arg("logbook").args(firing).arg("--data").arg(data.path()).output().expect("runs");
+        words(&told.stdout)
+    };
+    let daemon = Daemon::start(data.path(), "20");
+    assert_eq!(daemon.light_up("bisque.toml").status, 200);
+    daemon.wait_until("climbing", |now| now["phase"] == "climbing");
+    let (all, one) = (logbook(&[]), logbook(&["1"]));
+    assert!(all.contains("  running  ") && one.contains("It is under way."), "{all}{one}");
+    daemon.kill();
+    let (all, one) = (logbook(&[]), logbook(&["1"]));
+    assert!(all.contains("  cut-off  ") && !one.contains("under way"), "{all}{one}");
+    assert!(one.contains("The program or the power cut it off. The next start of saggar closes"), "{one}");
+    let daemon = Daemon::start(data.path(), "20");
+    let (all, one) = (logbook(&[]), logbook(&["1"]));
+    assert!(
+        all.contains("  interrupted  ") && one.contains("The program or the power ended it."),
+        "{all}{one}"
+    );
+    assert!(daemon.terminate());
+    assert_eq!(logbook(&["1"]), one, "closed is closed");
+}
+
+#[test]
+fn a_cooling_whose_daemon_is_gone_keeps_how_it_came_out_and_tells_that_its_record_was_cut_off() {
+    let data = tempfile::tempdir().expect("a folder");
+    // Its record stays open for the ten minutes in which the shut-off can be undone: two real ones.
+    let daemon = Daemon::start(data.path(), "5");
+    assert_eq!(daemon.light_up("bisque.toml").status, 200);
+    daemon.wait_until("climbing", |now| now["phase"] == "climbing");
+    assert_eq!(daemon.order(&serde_json::json!("shut-off")).status, 200);
+    daemon.wait_until("decided", |_| daemon.get("/api/firings").body[0]["outcome"] == "shut-off");
+    daemon.kill();
+    let told = saggar().args(["logbook", "1", "--data"]).arg(data.path()).output().expect("runs");
+    let told = words(&told.stdout);
+    let cut_off = "A person shut it off. Its record was cut off; the next start of saggar closes it.";
+    assert!(told.contains(cut_off), "{told}");
+}

@@ -81,8 +81,8 @@ impl Connection {
     }
 }
 
-/// The chip at a place, for a wire. Nothing is asked of it yet: one that does not answer says so with
-/// its first report.
+/// The chip at a place, for a wire. Nothing is written to it or asked of it yet: one that does not answer
+/// says so with its first report.
 pub fn probe(
     at: Connection,
     amplifier: Amplifier,

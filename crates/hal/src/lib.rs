@@ -22,6 +22,8 @@ pub mod sampling;
 #[cfg(feature = "linux")]
 pub mod wired_board;
 
+use core::time::Duration;
+
 use pyrometry::amplifier::Report;
 use pyrometry::units::Amps;
 
@@ -30,6 +32,13 @@ pub trait Probe {
     /// Asks the amplifier once. Never blocks longer than one bus transfer; what goes wrong on the
     /// bus is part of the report, because a dead bus is a condition of the kiln, not an error.
     fn report(&mut self) -> Report;
+
+    /// Writes the chip's set-up, where it has one, before it is asked for the first time: a set-up that was
+    /// never written is none that got lost. Gives after how long it holds what it measured so. What goes
+    /// wrong is for the first report to say.
+    fn set_up(&mut self) -> Duration {
+        Duration::ZERO
+    }
 }
 
 /// What a switch is told.

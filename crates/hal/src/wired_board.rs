@@ -1,7 +1,9 @@
 //! The board of a real kiln: pins, amplifiers and contacts of one computer.
 
 use core::fmt;
+use core::time::Duration;
 use std::boxed::Box;
+use std::thread;
 use std::vec::Vec;
 
 use linux_embedded_hal::SpidevDevice;
@@ -59,7 +61,8 @@ impl fmt::Debug for WiredBoard {
 }
 
 impl WiredBoard {
-    /// Opens the buses of the probes, which stand in the kiln file's order, and of the converter.
+    /// Opens the buses of the probes, which stand in the kiln file's order, and of the converter; sets the
+    /// chips up, and waits half a second for what they measure so.
     pub fn open(
         pins: WiredPins,
         probes: &[ConnectedProbe],
@@ -71,7 +74,8 @@ impl WiredBoard {
             let chip = bus::probe(probe.at, probe.amplifier, probe.wire, mains)?;
             Ok(SampledProbe { chip, samples: Gathering::new() })
         };
-        let probes = probes.iter().map(open).collect::<Result<Vec<_>, _>>()?;
+        let mut probes = probes.iter().map(open).collect::<Result<Vec<_>, _>>()?;
+        set_up(&mut probes, thread::sleep);
         let currents = converter.map(bus::currents).transpose()?;
         Ok(Self { pins, probes, contacts, currents })
     }
@@ -87,6 +91,12 @@ impl WiredBoard {
     pub const fn pins(&mut self) -> &mut WiredPins {
         &mut self.pins
     }
+}
+
+/// Sets every chip up, then waits once, for the slowest.
+fn set_up(probes: &mut [SampledProbe], wait: impl FnOnce(Duration)) {
+    let slowest = probes.iter_mut().map(|probe| probe.chip.set_up()).max();
+    wait(slowest.unwrap_or_default());
 }
 
 impl Board for WiredBoard {
@@ -140,5 +150,56 @@ impl Board for WiredBoard {
 impl Drop for WiredBoard {
     fn drop(&mut self) {
         self.all_off();
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Arc;
+    use std::sync::atomic::{AtomicU64, Ordering};
+    use std::vec;
+
+    use pyrometry::amplifier::{ChipFaults, Said};
+
+    use super::*;
+
+    const CONVERTED: Report = Report::single(Said::Words { junction: 1, cold_junction: 1 }, ChipFaults::NONE);
+    const LOST: Report = Report::single(Said::Nothing, ChipFaults::CONFIGURATION_LOST);
+
+    /// A chip that holds nothing it measured before so long after its set-up.
+    struct Slow {
+        takes_ms: u64,
+        waited_ms: Arc<AtomicU64>,
+        is_set_up: bool,
+    }
+
+    impl Probe for Slow {
+        fn report(&mut self) -> Report {
+            let has_converted = self.is_set_up && self.waited_ms.load(Ordering::Relaxed) >= self.takes_ms;
+            if has_converted { CONVERTED } else { LOST }
+        }
+
+        fn set_up(&mut self) -> Duration {
+            self.is_set_up = true;
+            Duration::from_millis(self.takes_ms)
+        }
+    }
+
+    #[test]
+    fn sr_03_a_boards_first_report_of_each_chip_tells_no_lost_set_up_and_a_later_loss_is_told() {
+        let waited_ms = Arc::new(AtomicU64::new(0));
+        let slow = |takes_ms| {
+            let chip = Slow { takes_ms, waited_ms: Arc::clone(&waited_ms), is_set_up: false };
+            SampledProbe { chip: Box::new(chip), samples: Gathering::new() }
+        };
+        let mut probes = vec![slow(400), slow(0), slow(450)];
+        set_up(&mut probes, |span| {
+            waited_ms.store(u64::try_from(span.as_millis()).expect("short"), Ordering::Relaxed);
+        });
+        for probe in &mut probes {
+            let first = probe.chip.report();
+            assert_eq!(probe.samples.close(&first), CONVERTED);
+            assert_eq!(probe.samples.close(&LOST), LOST);
+        }
     }
 }

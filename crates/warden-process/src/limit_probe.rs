@@ -27,7 +27,7 @@ const EVERY: Duration = Duration::from_secs(1);
 /// Samples that may wait for a warden that stands still; those beyond are lost.
 const ROOM: usize = 4;
 /// How long a starting warden waits for its first sample, with everything off. Engineering judgement: a
-/// healthy chip takes milliseconds.
+/// healthy chip takes less than half a second, its set-up and first conversion included.
 const FIRST_WITHIN: Duration = Duration::from_secs(1);
 /// The box of a chip that is only computed.
 const BOX: Celsius = constant!(Celsius, 25.0);
@@ -69,8 +69,9 @@ impl LimitProbe {
     }
 }
 
-/// Asks until nobody listens any more.
+/// Sets the chip up, then asks until nobody listens any more.
 fn ask(mut probe: Box<dyn Probe + Send>, sensor: &Sensor, samples: &SyncSender<Sample>) {
+    thread::sleep(probe.set_up());
     loop {
         let taken = Instant::now();
         let reading = sensor.measure(&probe.report()).map(|measured| measured.junction);

@@ -1,5 +1,5 @@
-//! Asks the amplifier on `/dev/spidev0.0` by Saggar's own driver: `ask-amplifier CHIP TYPE TIMES`, once a
-//! second, one report a line.
+//! Asks the amplifier on `/dev/spidev0.0` by Saggar's own driver: `ask-amplifier CHIP TYPE TIMES`, set up
+//! first, then once a second, one report a line.
 
 use std::error::Error;
 use std::time::Duration;
@@ -25,6 +25,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         "MAX31855" => Box::new(Max31855::new(spi)),
         _ => Box::new(Max31856::new(spi, wire, Averaging::Four, Mains::Hertz50)),
     };
+    thread::sleep(probe.set_up());
     for _ in 0..times.parse::<u32>()? {
         println!("{:?}", probe.report());
         thread::sleep(Duration::from_secs(1));

@@ -14,7 +14,8 @@ pub(super) fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a s
 }
 
 /// What potters also call a thing, and its key here.
-const SYNONYMS: [(&str, &str); 17] = [
+const SYNONYMS: [(&str, &str); 18] = [
+    ("fan", "vent"),
     ("hold", "soak"),
     ("dwell", "soak"),
     ("time", "soak"),

@@ -1,9 +1,26 @@
 //! The data folder: where everything is kept, owned by one daemon at a time.
 
 use std::fs::{self, File, OpenOptions, TryLockError};
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
+use std::thread;
+use std::time::{Duration, Instant};
 
 use super::StoreError;
+
+/// How long a starting daemon waits for the lock: whoever only looks who has it holds it for a moment.
+/// Engineering judgement: thousands of times as long.
+const PATIENCE: Duration = Duration::from_secs(2);
+const BETWEEN_TRIES: Duration = Duration::from_millis(10);
+
+/// Whether a daemon owns a folder.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Owner {
+    /// One runs on it.
+    Daemon,
+    /// None does: what is open in the logbook was cut off.
+    Nobody,
+}
 
 /// The folder, locked for as long as this value lives (SR-43).
 #[derive(Debug)]
@@ -24,7 +41,7 @@ impl DataFolder {
     }
 
     fn lock(path: &Path) -> Result<File, StoreError> {
-        let name = path.join("lock");
+        let name = Self::lock_file(path);
         let doing = format!("cannot lock {}", name.display());
         let lock = OpenOptions::new()
             .create(true)
@@ -32,10 +49,39 @@ impl DataFolder {
             .write(true)
             .open(&name)
             .map_err(StoreError::io(doing.clone()))?;
-        match lock.try_lock() {
-            Ok(()) => Ok(lock),
-            Err(TryLockError::WouldBlock) => Err(StoreError::Taken { folder: path.display().to_string() }),
-            Err(TryLockError::Error(why)) => Err(StoreError::Io { what: doing, why }),
+        let late = Instant::now() + PATIENCE;
+        loop {
+            match lock.try_lock() {
+                Ok(()) => return Ok(lock),
+                Err(TryLockError::WouldBlock) if Instant::now() < late => thread::sleep(BETWEEN_TRIES),
+                Err(TryLockError::WouldBlock) => {
+                    return Err(StoreError::Taken { folder: path.display().to_string() });
+                }
+                Err(TryLockError::Error(why)) => return Err(StoreError::Io { what: doing, why }),
+            }
+        }
+    }
+
+    fn lock_file(path: &Path) -> PathBuf {
+        path.join("lock")
+    }
+
+    /// Who owns a folder now. The kernel takes the lock back from a daemon that dies, whatever ends it.
+    pub fn owner(path: &Path) -> Result<Owner, StoreError> {
+        let name = Self::lock_file(path);
+        let cannot = |why| StoreError::Io {
+            what: format!("cannot see whether saggar runs, by {}", name.display()),
+            why,
+        };
+        let lock = match File::open(&name) {
+            Ok(lock) => lock,
+            Err(why) if why.kind() == ErrorKind::NotFound => return Ok(Owner::Nobody),
+            Err(why) => return Err(cannot(why)),
+        };
+        match lock.try_lock_shared() {
+            Ok(()) => Ok(Owner::Nobody),
+            Err(TryLockError::WouldBlock) => Ok(Owner::Daemon),
+            Err(TryLockError::Error(why)) => Err(cannot(why)),
         }
     }
 
@@ -122,5 +168,36 @@ pub fn usual_folder() -> PathBuf {
         (Some(state), _) => state.join("saggar"),
         (None, Some(home)) => home.join(".local").join("state").join("saggar"),
         (None, None) => PathBuf::from("saggar-data"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_folder_is_its_daemons_from_its_start_to_its_end_and_before_and_after_nobodys() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let owner = || DataFolder::owner(folder.path()).expect("seen");
+        assert_eq!(owner(), Owner::Nobody);
+        let taken = DataFolder::open(folder.path()).expect("taken");
+        assert_eq!((owner(), owner()), (Owner::Daemon, Owner::Daemon));
+        drop(taken);
+        assert_eq!(owner(), Owner::Nobody);
+    }
+
+    #[test]
+    fn sr_43_somebody_who_only_looks_keeps_no_daemon_from_its_folder_and_a_daemon_does() {
+        let folder = tempfile::tempdir().expect("a folder");
+        drop(DataFolder::open(folder.path()).expect("made"));
+        let look = File::open(DataFolder::lock_file(folder.path())).expect("there");
+        look.lock_shared().expect("looked at");
+        let looks = thread::spawn(move || {
+            thread::sleep(BETWEEN_TRIES);
+            drop(look);
+        });
+        let _first = DataFolder::open(folder.path()).expect("taken, a little later");
+        looks.join().expect("done");
+        assert!(matches!(DataFolder::open(folder.path()), Err(StoreError::Taken { .. })));
     }
 }

@@ -14,7 +14,7 @@ mod recover;
 mod replacement;
 mod starts;
 
-pub use folder::{DataFolder, usual_folder};
+pub use folder::{DataFolder, Owner, usual_folder};
 pub use health::{Health, Trouble};
 pub use keeper::{Keeper, LiveCurve, Record, Recorded};
 pub use latch::{Latch, Latched};

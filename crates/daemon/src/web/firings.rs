@@ -9,7 +9,7 @@ use super::caller::Caller;
 use super::error::Refusal;
 use super::{FiringEntry, FiringSheet, House, Noted, State};
 use crate::files::{Source, schedule, time};
-use crate::store::{EventKind, FiringRow, Outcome};
+use crate::store::{EventKind, FiringRow, Outcome, Owner};
 
 pub(super) async fn list(_caller: Caller, From(house): State) -> Result<Json<Vec<FiringEntry>>, Refusal> {
     let rows = tokio::task::spawn_blocking(move || house.logbook.firings()).await??;
@@ -45,7 +45,7 @@ fn sheet(house: &House, id: i64) -> Result<FiringSheet, Refusal> {
     let is_attention =
         |noted: &&Noted| matches!(noted.kind, EventKind::Trip | EventKind::Withheld | EventKind::Notice);
     Ok(FiringSheet {
-        summary: summary(&row),
+        summary: summary(&row, Owner::Daemon),
         schedule_text: row.firing.schedule_text.clone(),
         attention: events.iter().filter(is_attention).cloned().collect(),
         entry: entry(row),
@@ -73,10 +73,20 @@ fn entry(row: FiringRow) -> FiringEntry {
     }
 }
 
-/// How a firing went, in words.
+/// Whether a firing's record is open, and nobody there to go on with it.
 #[must_use]
-pub fn summary(row: &FiringRow) -> String {
+pub fn is_left_open(row: &FiringRow, owner: Owner) -> bool {
+    row.closing.is_none() && owner == Owner::Nobody
+}
+
+/// How a firing went, in words, by the logbook of a folder that somebody owns, or nobody.
+#[must_use]
+pub fn summary(row: &FiringRow, owner: Owner) -> String {
     let how = match row.outcome {
+        Outcome::Running if is_left_open(row, owner) => {
+            "The program or the power cut it off. The next start of saggar closes its record, or carries the \
+             firing on where the kiln file asks for that."
+        }
         Outcome::Running => "It is under way.",
         Outcome::Finished => "The schedule ran to its end.",
         Outcome::ShutOff => "A person shut it off.",
@@ -89,6 +99,9 @@ pub fn summary(row: &FiringRow) -> String {
     let mut said = format!("{}{simulated}. {how}", row.firing.title);
     if let Some(earlier) = row.firing.carries_on {
         said = format!("{said} It carries on firing {earlier}.");
+    }
+    if row.outcome != Outcome::Running && is_left_open(row, owner) {
+        said = format!("{said} Its record was cut off; the next start of saggar closes it.");
     }
     if let Some(why) = &row.firing.proving {
         said = format!("{said} It was a proving firing: {why}");

@@ -37,7 +37,7 @@ use crate::store::{Became, Interrupted, LiveCurve, Logbook};
 pub use api::*;
 pub use curve::PastCurves;
 pub use door::serve;
-pub use firings::summary;
+pub use firings::{is_left_open, summary};
 pub use now::said;
 
 /// Everything the routes need.

@@ -175,7 +175,7 @@ fn whoever_clears_an_unreadable_latch_is_answered_only_when_the_snapshot_says_so
 }
 
 /// A firing that stood twenty minutes into the soak of its only segment.
-fn soaking() -> Carried {
+pub(crate) fn soaking() -> Carried {
     let c = |c| Celsius::new(c).expect("a temperature");
     Carried {
         segment: 0,

@@ -2,13 +2,14 @@
 
 use std::sync::atomic::Ordering;
 
-use control::{Finding, Interlock, Order, Outcome, Phase};
+use control::{Carried, Finding, Interlock, Left, Order, Outcome, Phase};
 use daemon::files::kiln::{SignalPart, SignalParts, VentPart};
 use daemon::run::Silenced;
 use daemon::store::Latched;
 use hal::Signal;
 use pyrometry::units::Celsius;
 
+use crate::lighting::soaking;
 use crate::stand::Stand;
 
 fn degrees(celsius: f64) -> Celsius {
@@ -159,6 +160,125 @@ fn the_vent_keeps_to_its_bounds_but_for_a_glitch_and_the_ripple_at_them() {
     warm_to(16, true);
     warm_to(52, true);
     warm_to(57, false);
+}
+
+/// Climbs, a fall and watches, which say of the vent what their names say.
+const BY_SEGMENT: &str = r#"
+title = "By segment"
+scale = "C"
+[[segment]] # on
+rate = 600
+to = 900
+vent = "on"
+[[segment]] # nothing
+rate = 600
+to = 1000
+[[segment]] # off
+rate = 600
+to = 1100
+vent = "off"
+[[segment]] # on
+rate = "let fall"
+to = 30
+vent = "on"
+[[segment]] # nothing
+watch = "1 h"
+[[segment]] # on
+watch = "1 h"
+vent = "on"
+"#;
+
+/// Lit, in the first segment of [`BY_SEGMENT`], at 61 °C.
+fn by_segment(vent: VentPart) -> Stand {
+    let mut stand = stand(vent);
+    stand.schedule = BY_SEGMENT;
+    stand.light().expect("lit");
+    for warmer_c in 1..=40 {
+        stand.wires.warmer_c.store(warmer_c, Ordering::Relaxed);
+        steps(&mut stand, 2);
+    }
+    assert_eq!(stand.step().decision.segment, Some(0));
+    stand
+}
+
+#[test]
+fn a_segments_word_on_the_vent_goes_before_the_temperatures_and_one_that_says_nothing_goes_by_them() {
+    // At 61 °C the first never runs by temperature, the second always.
+    for (vent, by_temperature) in
+        [(VentPart { from: Some(degrees(500.0)), ..VentPart::default() }, false), (VentPart::default(), true)]
+    {
+        let mut stand = by_segment(vent);
+        let mut ways = vec![stand.wires.is_on(Signal::Vent)];
+        for _ in 0..2 {
+            assert_eq!(stand.order(Order::NextSegment), Outcome::Taken);
+            steps(&mut stand, 12);
+            ways.push(stand.wires.is_on(Signal::Vent));
+        }
+        assert_eq!(ways, [true, by_temperature, false]);
+    }
+}
+
+#[test]
+fn a_stay_keeps_the_vent_as_its_segment_says_and_a_reading_that_fails_does_not_change_it() {
+    let mut stand = by_segment(VentPart { from: Some(degrees(500.0)), ..VentPart::default() });
+    assert_eq!(stand.order(Order::Stay), Outcome::Taken);
+    steps(&mut stand, 30);
+    assert!(stand.wires.is_on(Signal::Vent), "staying");
+    stand.wires.open.store(true, Ordering::Relaxed);
+    assert!(stand.step().decision.withheld.is_some() && stand.wires.is_on(Signal::Vent));
+}
+
+#[test]
+fn a_firing_that_is_carried_on_has_the_vent_as_the_segment_says_in_which_it_stood() {
+    for (segment, running) in [(0, true), (1, false)] {
+        let mut stand = stand(VentPart { from: Some(degrees(500.0)), ..VentPart::default() });
+        stand.schedule = BY_SEGMENT;
+        stand.step();
+        stand.light_carrying_on(&Carried { segment, left: Left::Way, ..soaking() }).expect("carried on");
+        steps(&mut stand, 15);
+        assert_eq!(stand.step().decision.segment, Some(segment));
+        assert_eq!(stand.wires.is_on(Signal::Vent), running);
+    }
+}
+
+#[test]
+fn without_heat_the_vent_runs_only_where_the_segment_says_so_and_stops_with_the_schedule() {
+    let mut stand = by_segment(VentPart::default());
+    let mut seen = Vec::new();
+    for _ in 0..6 {
+        let taken = stand.order(Order::NextSegment);
+        let at_once = stand.wires.is_on(Signal::Vent);
+        steps(&mut stand, 12);
+        let decision = stand.step().decision.clone();
+        seen.push((taken, decision.phase, decision.segment, at_once, stand.wires.is_on(Signal::Vent)));
+    }
+    let taken = |phase, segment, at_once, then| (Outcome::Taken, phase, segment, at_once, then);
+    // Off at once wherever nothing asks for it in a kiln without heat; otherwise after the usual wait.
+    assert_eq!(
+        seen,
+        [
+            taken(Phase::Climbing, Some(1), true, true),
+            taken(Phase::Climbing, Some(2), true, false),
+            taken(Phase::Cooling, Some(3), false, true),
+            taken(Phase::Cooling, Some(4), false, false),
+            taken(Phase::Cooling, Some(5), false, true),
+            taken(Phase::Cooling, None, false, false),
+        ]
+    );
+}
+
+#[test]
+fn a_shut_off_and_a_trip_stop_a_vent_that_the_segment_wants_on() {
+    let mut stand = by_segment(VentPart::default());
+    assert!(stand.wires.is_on(Signal::Vent));
+    assert_eq!(stand.shut_off(), Some(Outcome::Taken));
+    assert!(!stand.wires.is_on(Signal::Vent), "in the step of the shut-off");
+    let mut stand = by_segment(VentPart::default());
+    stand.wires.open.store(true, Ordering::Relaxed);
+    let trips = (0..10).any(|_| stand.step().decision.trip.is_some());
+    assert!(trips && !stand.wires.is_on(Signal::Vent), "in the step of the trip");
+    steps(&mut stand, 30);
+    assert!(!stand.wires.is_on(Signal::Vent));
 }
 
 #[test]

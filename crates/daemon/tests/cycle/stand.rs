@@ -152,7 +152,12 @@ pub(crate) struct Stand {
     kiln: Kiln,
     second: u64,
     folder: tempfile::TempDir,
+    /// What is lit.
+    pub(crate) schedule: &'static str,
 }
+
+const ONE_CLIMB: &str =
+    "title = \"Test\"\nscale = \"C\"\n[[segment]]\nrate = 600\nto = 900\nsoak = \"1 h\"\n";
 
 impl Stand {
     pub(crate) fn new(latched: Latched, queue: usize) -> Self {
@@ -200,7 +205,18 @@ impl Stand {
             signals,
         });
         let folder = tempfile::tempdir().expect("a folder");
-        Self { wires, cycle, snapshots, asks, shut_off, records, kiln, second: 0, folder }
+        Self {
+            wires,
+            cycle,
+            snapshots,
+            asks,
+            shut_off,
+            records,
+            kiln,
+            second: 0,
+            folder,
+            schedule: ONE_CLIMB,
+        }
     }
 
     /// How much of a step was done.
@@ -239,9 +255,9 @@ impl Stand {
         carried: Option<&Carried>,
         presses_known: u64,
     ) -> Result<(), Unlit> {
-        let text = "title = \"Test\"\nscale = \"C\"\n[[segment]]\nrate = 600\nto = 900\nsoak = \"1 h\"\n";
         let file = daemon::kilns::simulated().expect("the simulated kiln");
-        let schedule = schedule::check(Source::new("test.toml", text), None).expect("a schedule").value;
+        let schedule =
+            schedule::check(Source::new("test.toml", self.schedule), None).expect("a schedule").value;
         let forecast = insight::forecast(&self.kiln, &schedule.programme, Celsius::new(21.0).expect("room"));
         let mut setup = heads::setup(
             &self.kiln,

@@ -5,7 +5,10 @@
 //! not converting, as type K, with its open-circuit test off** (table 6), so a reset that nobody notices
 //! reads another wire's numbers. Therefore every cycle reads all registers in one transfer, compares the
 //! set-up with what was written, and takes no reading from a chip whose set-up differs; it is written
-//! anew for the next cycle.
+//! anew for the next cycle. Before it is asked for the first time it is set up without being asked, so that a
+//! program's start is not told as a loss.
+
+use core::time::Duration;
 
 use embedded_hal::spi::SpiDevice;
 use pyrometry::amplifier::{ChipFaults, Report, Said};
@@ -57,20 +60,21 @@ pub enum Averaging {
 pub struct Max31856<S> {
     spi: S,
     setup: [u8; SETUP],
+    first_conversion: Duration,
     /// Whether the next cycle finds the set-up as it was written.
     written: bool,
 }
 
 impl<S: SpiDevice> Max31856<S> {
-    /// A chip on a bus in mode 1 or 3 at no more than 5 MHz. It is set up with the first report, which
-    /// therefore says that its set-up was lost.
+    /// A chip on a bus in mode 1 or 3 at no more than 5 MHz. Where nobody sets it up before, the first report
+    /// does, and says that its set-up was lost.
     pub fn new(spi: S, wire: Thermocouple, averaging: Averaging, mains: Mains) -> Self {
         let mut setup = [0; SETUP];
         let [cr0, cr1, rest @ ..] = &mut setup;
         *cr0 = CONVERTING | OPEN_TEST | hum(mains);
         *cr1 = averages(averaging) | letter(wire);
         *rest = AS_AFTER_RESET;
-        Self { spi, setup, written: false }
+        Self { spi, setup, first_conversion: first_conversion(averaging), written: false }
     }
 
     /// The bus again.
@@ -79,7 +83,7 @@ impl<S: SpiDevice> Max31856<S> {
     }
 
     /// Stopped first: the mains filter may only change while nothing converts (page 19).
-    fn set_up(&mut self) -> Result<(), S::Error> {
+    fn write_set_up(&mut self) -> Result<(), S::Error> {
         let mut frame = [WRITE; SETUP + 1];
         let [_, registers @ ..] = &mut frame;
         *registers = self.setup;
@@ -104,7 +108,7 @@ impl<S: SpiDevice> Probe for Max31856<S> {
         }
         let [setup @ .., cj_high, cj_low, tc_high, tc_middle, tc_low, status] = registers;
         if setup != self.setup || !self.written {
-            self.written = self.set_up().is_ok();
+            self.written = self.write_set_up().is_ok();
             return CONFIGURATION_LOST;
         }
         let mut faults = ChipFaults::NONE;
@@ -118,6 +122,24 @@ impl<S: SpiDevice> Probe for Max31856<S> {
         let cold_junction = i32::from(i16::from_be_bytes([cj_high, cj_low]) >> 2);
         Report::single(Said::Words { junction, cold_junction }, faults)
     }
+
+    fn set_up(&mut self) -> Duration {
+        self.written = self.write_set_up().is_ok();
+        self.first_conversion
+    }
+}
+
+/// The first takes longer than those after it: up to 0.2 s at 50 Hz with the open-circuit test, and 40 ms
+/// more for each further sample (page 3, from memory); a fifth of a second on top for what is not in it.
+const fn first_conversion(averaging: Averaging) -> Duration {
+    let further = match averaging {
+        Averaging::One => 0,
+        Averaging::Two => 1,
+        Averaging::Four => 3,
+        Averaging::Eight => 7,
+        Averaging::Sixteen => 15,
+    };
+    Duration::from_millis(400 + 40 * further)
 }
 
 const fn hum(mains: Mains) -> u8 {

@@ -6,6 +6,8 @@
 //! The MCP9601 sees an open circuit and a short apart; the MCP9600 tells only that its input is beyond
 //! its range.
 
+use core::time::Duration;
+
 use embedded_hal::i2c::I2c;
 use pyrometry::amplifier::{ChipFaults, Report, Said};
 use pyrometry::thermocouple::Thermocouple;
@@ -31,6 +33,9 @@ const CONVERTING: u8 = 0x00;
 const BEYOND_RANGE: u8 = 1 << 4;
 const SHORT: u8 = 1 << 5;
 
+/// Until the first conversion is there: 320 ms at 18 bits (page 26), and a quarter of it for what is not in it.
+const FIRST_CONVERSION: Duration = Duration::from_millis(400);
+
 /// The chip on its bus.
 #[derive(Debug)]
 pub struct Mcp9600<I> {
@@ -47,8 +52,8 @@ enum Kind {
 }
 
 impl<I: I2c> Mcp9600<I> {
-    /// A chip at an address, 0x60 to 0x67. It is set up with the first report, which therefore says that
-    /// its set-up was lost.
+    /// A chip at an address, 0x60 to 0x67. Where nobody sets it up before, the first report does, and says
+    /// that its set-up was lost.
     pub const fn new(i2c: I, address: u8, wire: Thermocouple) -> Self {
         Self { i2c, address, sensor_setup: letter(wire) << 4 }
     }
@@ -73,12 +78,16 @@ impl<I: I2c> Mcp9600<I> {
         })
     }
 
+    fn write_set_up(&mut self) -> Result<(), I::Error> {
+        self.i2c.write(self.address, &[SENSOR_SETUP, self.sensor_setup])?;
+        self.i2c.write(self.address, &[DEVICE_SETUP, CONVERTING])
+    }
+
     fn ask(&mut self) -> Result<Report, I::Error> {
         let Some(kind) = self.kind()? else { return Ok(NO_ANSWER) };
         let [sensor, device] = [self.read(SENSOR_SETUP)?, self.read(DEVICE_SETUP)?].map(|[byte]| byte);
         if (sensor, device) != (self.sensor_setup, CONVERTING) {
-            self.i2c.write(self.address, &[SENSOR_SETUP, self.sensor_setup])?;
-            self.i2c.write(self.address, &[DEVICE_SETUP, CONVERTING])?;
+            self.write_set_up()?;
             return Ok(CONFIGURATION_LOST);
         }
         let word = |bytes| i32::from(i16::from_be_bytes(bytes));
@@ -92,6 +101,14 @@ impl<I: I2c> Mcp9600<I> {
 impl<I: I2c> Probe for Mcp9600<I> {
     fn report(&mut self) -> Report {
         self.ask().unwrap_or(NO_ANSWER)
+    }
+
+    /// Nothing is written to a stranger at the address.
+    fn set_up(&mut self) -> Duration {
+        match self.kind() {
+            Ok(Some(Kind::Mcp9600 | Kind::Mcp9601)) if self.write_set_up().is_ok() => FIRST_CONVERSION,
+            Ok(_) | Err(_) => Duration::ZERO,
+        }
     }
 }
 

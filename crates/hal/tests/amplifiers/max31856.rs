@@ -2,6 +2,7 @@
 
 use std::cell::Cell;
 use std::rc::Rc;
+use std::time::Duration;
 
 use embedded_hal::spi::{ErrorKind, ErrorType, Operation, SpiDevice};
 use embedded_hal_mock::eh1::spi::{Mock, Transaction};
@@ -74,6 +75,32 @@ fn sr_03_a_chip_as_after_a_reset_is_set_up_and_its_reading_not_taken() {
     for report in &reports[1..] {
         assert_eq!((degrees(Amplifier::Max31856, report), report.faults), ((1000.0, 25.0), ChipFaults::NONE));
     }
+}
+
+/// As it woke, or as an earlier run of the program left it.
+#[test]
+fn sr_03_a_chip_that_is_set_up_before_it_is_asked_reports_no_loss_and_a_later_one_is_told() {
+    let cycles = [written(), read(SETUP, MEASURED), read(RESET, MEASURED), written(), read(SETUP, MEASURED)];
+    let mut chip = chip(Mock::new(&cycles.concat()));
+    let takes = chip.set_up();
+    let faults = [(); 3].map(|()| chip.report().faults);
+    chip.release().done();
+    assert_eq!(faults, [ChipFaults::NONE, ChipFaults::CONFIGURATION_LOST, ChipFaults::NONE]);
+    // Four samples in automatic mode at 50 Hz: 110 ms and three times 20 (page 3).
+    assert!(takes >= Duration::from_millis(110 + 3 * 20));
+}
+
+#[test]
+fn sr_03_a_set_up_that_did_not_reach_the_chip_is_told_by_the_first_report() {
+    let cycles = [written(), read(RESET, MEASURED), written(), read(SETUP, MEASURED)];
+    let mut chip = chip(Mock::new(&cycles.concat()));
+    chip.set_up();
+    let reports = [chip.report(), chip.report()];
+    chip.release().done();
+    assert_eq!((reports[0], reports[1].faults), (CONFIGURATION_LOST, ChipFaults::NONE));
+    let mut dead = Max31856::new(DeadBus, Thermocouple::S, Averaging::Four, Mains::Hertz50);
+    dead.set_up();
+    assert_eq!(dead.report(), NO_ANSWER);
 }
 
 #[test]

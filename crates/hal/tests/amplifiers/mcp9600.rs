@@ -1,5 +1,7 @@
 //! MCP9600 and MCP9601.
 
+use std::time::Duration;
+
 use embedded_hal::i2c::{ErrorKind, ErrorType, I2c, NoAcknowledgeSource, Operation};
 use embedded_hal_mock::eh1::i2c::{Mock, Transaction};
 use hal::Probe;
@@ -83,6 +85,31 @@ fn sr_03_a_chip_that_forgot_its_wire_is_set_up_again_and_its_reading_not_taken()
         Transaction::write(ADDRESS, vec![0x06, 0x00]),
     ]);
     assert_eq!(reported(&lost), CONFIGURATION_LOST);
+}
+
+#[test]
+fn sr_03_a_chip_that_is_set_up_before_it_is_asked_reports_no_loss_and_a_later_one_is_told() {
+    let written =
+        [Transaction::write(ADDRESS, vec![0x05, TYPE_S]), Transaction::write(ADDRESS, vec![0x06, 0x00])];
+    let mut transactions = vec![read(0x20, &[0x40, 0x10])];
+    transactions.extend(written.clone());
+    transactions.extend(cycle(0x40, [0x3E, 0x80], [0x01, 0x94], 0));
+    transactions.extend(checked(0x40, 0x00));
+    transactions.extend(written);
+    let mut chip = Mcp9600::new(Mock::new(&transactions), ADDRESS, Thermocouple::S);
+    let takes = chip.set_up();
+    let faults = [(); 2].map(|()| chip.report().faults);
+    chip.release().done();
+    assert_eq!(faults, [ChipFaults::NONE, ChipFaults::CONFIGURATION_LOST]);
+    // 18 bits (page 26).
+    assert!(takes >= Duration::from_millis(320));
+}
+
+#[test]
+fn sr_03_nothing_is_written_to_a_stranger_at_the_address() {
+    let mut chip = Mcp9600::new(Mock::new(&[read(0x20, &[0x54, 0x01])]), ADDRESS, Thermocouple::S);
+    assert_eq!(chip.set_up(), Duration::ZERO);
+    chip.release().done();
 }
 
 #[test]

@@ -50,6 +50,32 @@ fn a_vent_runs_over_a_band_and_within_a_kilns_temperatures() {
 }
 
 #[test]
+fn a_relay_that_is_active_low_on_a_computer_of_unknown_pulls_is_warned_of_with_what_to_measure() {
+    let on_linux = |text: &str| {
+        text.replace("kind = \"raspberry-pi\"", "kind = \"linux\"\ngpio_chip = \"/dev/gpiochip-none\"")
+    };
+    let low = |pin: &str| {
+        let (high, low) = (format!("{pin}\nactive = \"high\""), format!("{pin}\nactive = \"low\""));
+        checked(&on_linux(&real_with(&high, &low))).unwrap_or_else(|refused| panic!("{refused}"))
+    };
+    assert_eq!(remarks(&on_linux(REAL)), "", "active high needs no word");
+    assert_eq!(low("pin = 22").warnings(), 1);
+    insta::assert_snapshot!(low("pin = 22").remarks());
+    let contactor = low("contactor_pin = 25").remarks();
+    assert!(
+        contactor
+            .contains("warning: the contactor is active low, on while its line is at ground; where line 25 "),
+        "{contactor}"
+    );
+    let signal = remarks(&on_linux(&real_and("[lamp]\npin = 13\nactive = \"low\"")));
+    assert!(
+        signal.contains("warning: the lamp is active low, on while its line is at ground; where line 13 "),
+        "{signal}"
+    );
+    assert!(!signal.contains("isolator"), "{signal}");
+}
+
+#[test]
 fn a_signal_that_its_pin_switches_on_at_boot_is_warned_of_and_not_refused() {
     let told = remarks(&real_and("[buzzer]\npin = 12\nactive = \"low\""));
     assert!(told.contains("pulled down at boot: the buzzer, active low, is on until saggar runs"), "{told}");

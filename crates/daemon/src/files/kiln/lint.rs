@@ -15,8 +15,10 @@ use crate::files::problem::Problems;
 const CYCLE_ADVISED_S: f64 = 9.0;
 
 pub(super) fn kiln(file: &KilnSections, kiln: &KilnFile, notes: &mut Problems) {
-    if file.board.value.kind.value == BoardKind::RaspberryPi {
-        note_pins(file, notes);
+    match file.board.value.kind.value {
+        BoardKind::RaspberryPi => note_pins(file, notes),
+        BoardKind::Linux => note_lines(file, notes),
+        BoardKind::Simulated => {}
     }
     contacts::note(file, kiln.presence, &kiln.contacts, notes);
     currents::note(file, kiln, notes);
@@ -57,6 +59,33 @@ fn note_pins(file: &KilnSections, notes: &mut Problems) {
         }
     }
 }
+
+/// Of another computer's lines nothing is known before a program drives them. What is active low is on wherever
+/// the boot leaves its line at ground.
+fn note_lines(file: &KilnSections, notes: &mut Problems) {
+    for used in pins::used(file) {
+        let Some(ActiveLevel::Low) = used.active.map(|active| active.value) else { continue };
+        let wrong = format!(
+            "{} is active low, on while its line is at ground; where line {} lies until saggar runs is not known",
+            used.what, used.pin.value.0
+        );
+        match used.role {
+            Role::Heats => {
+                let wrong = format!("{wrong}, and a broken wire or a dead supply can bring it there");
+                notes.warn(&used.pin.span, wrong, MEASURE_LINE);
+            }
+            Role::Signals | Role::Beats | Role::Senses => {
+                notes.warn(&used.pin.span, wrong, "measure it, or take a driver that is active high");
+            }
+        }
+    }
+}
+
+/// What keeps a relay off while nobody drives its line, and what shows that it does.
+const MEASURE_LINE: &str = "better a driver that is active high; or, before the first heat, with the isolator off, \
+     locked and proved dead and the coils' supply unplugged, measure the driver's input through power-on, boot, \
+     shutdown and a pulled plug: it must stay at the line's own supply, where 10 kΩ to that supply holds it \
+     (docs/wiring.md)";
 
 fn note_supply(file: &KilnSections, kiln: &KilnFile, notes: &mut Problems) {
     let sum_w: f64 = kiln.kiln.banks.iter().map(|bank| bank.power.w()).sum();

@@ -220,8 +220,8 @@ wire! {
         active: Option<At<ActiveLevel>>,
     }
 
-    /// The vent: a fan that runs while heat may be given and the kiln is between two temperatures. It is
-    /// for the room's air and the ware, never for safety.
+    /// The vent: a fan that runs while heat may be given and the kiln is between two temperatures, or as a
+    /// schedule's segment says. It is for the room's air and the ware, never for safety.
     pub(in crate::files) struct VentSection {
         /// The GPIO that drives it.
         pin: Option<At<PinNumber>>,

@@ -46,6 +46,7 @@ pub(super) fn schedule(
     let planned = segments.iter().zip(sections).map(|(segment, section)| Planned {
         segment: *segment,
         remind: section.value.remind.as_ref().map(|text| text.value.0.clone()),
+        vent: section.value.vent.as_ref().map(|vent| vent.value),
         line: source.place(section.span.start).line,
     });
     Some(Schedule {

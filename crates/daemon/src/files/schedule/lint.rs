@@ -6,7 +6,8 @@ use pyrometry::units::CelsiusPerHour;
 
 use super::Schedule;
 use super::segment::{CONE_WAIT, end_point};
-use super::wire::ScheduleFile;
+use super::wire::{ScheduleFile, Vent};
+use crate::files::kiln::KilnFile;
 use crate::files::problem::Problems;
 use crate::files::time;
 
@@ -16,9 +17,37 @@ const CHART_RATE: CelsiusPerHour = constant!(CelsiusPerHour, 60.0);
 /// at, a schedule is more likely mistyped than meant.
 const AIM_MISSED_C: f64 = 45.0;
 
-pub(super) fn schedule(file: &ScheduleFile, schedule: &Schedule, notes: &mut Problems) {
+pub(super) fn schedule(
+    file: &ScheduleFile,
+    schedule: &Schedule,
+    kiln: Option<&KilnFile>,
+    notes: &mut Problems,
+) {
     say_what_was_assumed(file, schedule, notes);
     compare_with_aim(file, schedule, notes);
+    if let Some(kiln) = kiln {
+        look_for_a_vent(file, kiln, notes);
+    }
+    say_what_a_vent_does_in_a_fall(file, schedule, notes);
+}
+
+/// Once for all segments that speak of it.
+fn look_for_a_vent(file: &ScheduleFile, kiln: &KilnFile, notes: &mut Problems) {
+    let says = file.segment.iter().find_map(|section| section.value.vent.as_ref());
+    if let (Some(says), None) = (says, &kiln.signals.vent) {
+        let wrong = format!("{} has no vent: its kiln file has no [vent], and this does nothing", kiln.name);
+        notes.warn(&says.span, wrong, "air the kiln by hand as this firing needs it, or remove `vent`");
+    }
+}
+
+fn say_what_a_vent_does_in_a_fall(file: &ScheduleFile, schedule: &Schedule, notes: &mut Problems) {
+    for (planned, section) in schedule.segments.iter().zip(&file.segment) {
+        let Some(says) = section.value.vent.as_ref().filter(|says| says.value == Vent::On) else { continue };
+        if matches!(planned.segment, Segment::SlowCool { .. } | Segment::LetFall { .. }) {
+            let wrong = "the vent runs in a fall: it draws cold air over hot ware, which may crack it";
+            notes.note(&says.span, wrong, "write vent = \"off\" where the ware shall cool unhurried");
+        }
+    }
 }
 
 fn say_what_was_assumed(file: &ScheduleFile, schedule: &Schedule, notes: &mut Problems) {

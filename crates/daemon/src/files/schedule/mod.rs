@@ -23,6 +23,7 @@ use super::{LoadError, read_source};
 
 pub use keeping_up::{Reach, falls_short, reach, warn_of_reach};
 pub use price::price;
+pub use wire::Vent;
 
 /// A schedule that can be fired.
 #[derive(Clone, Debug, PartialEq)]
@@ -46,6 +47,8 @@ pub struct Planned {
     pub segment: Segment,
     /// What to remind the potter of when it begins.
     pub remind: Option<String>,
+    /// What the vent does in it, where the schedule says.
+    pub vent: Option<Vent>,
     /// The line of the file where it begins, counted from one.
     pub line: usize,
 }
@@ -67,7 +70,7 @@ pub fn check(source: Source, kiln: Option<&KilnFile>) -> Result<Checked<Schedule
     match (file, schedule) {
         (Some(file), Some(schedule)) if problems.is_empty() => {
             let mut notes = Problems::default();
-            lint::schedule(&file, &schedule, &mut notes);
+            lint::schedule(&file, &schedule, kiln, &mut notes);
             Ok(Checked::new(schedule, source, notes))
         }
         _ => Err(Refused::new(source, problems)),

@@ -278,6 +278,56 @@ fn a_watch_asks_for_no_heat() {
 }
 
 #[test]
+fn a_segment_says_what_the_vent_does_and_what_it_may_say_is_told() {
+    let vent = |value: &str| with_segments(&format!("[[segment]]\nrate = 60\nto = 900\n{value}"));
+    let said = |value: &str| accepted(&vent(value)).value.segments[0].vent;
+    assert_eq!(
+        [said("vent = \"on\""), said("vent = \"off\""), said("")],
+        [Some(Vent::On), Some(Vent::Off), None]
+    );
+    insta::assert_snapshot!(
+        ["vent = \"On\"", "vent = \"open\"", "vent = true", "vent = 400", "vent = on", "fan = \"on\""]
+            .map(|value| refused(&vent(value)))
+            .join("\n\n")
+    );
+}
+
+#[test]
+fn a_vent_asked_for_in_a_kiln_without_one_is_warned_of_once_and_the_schedule_can_be_fired() {
+    let text = with_segments(
+        "[[segment]]\nrate = 60\nto = 600\nvent = \"on\"\n[[segment]]\nrate = 100\nto = 900\nvent = \"off\"\n",
+    );
+    let in_kiln = |kiln: &str| {
+        let kiln = crate::files::kiln::check(Source::new("kiln.toml", kiln)).unwrap().value;
+        check(Source::new("glaze.toml", text.clone()), Some(&kiln)).unwrap()
+    };
+    let without = in_kiln(crate::files::kiln::SIMULATED);
+    assert_eq!(without.warnings(), 1);
+    insta::assert_snapshot!(without.remarks());
+    let with = in_kiln(&format!("{}\n[vent]\n", crate::files::kiln::SIMULATED));
+    assert_eq!((with.notes.len(), accepted(&text).notes.len()), (0, 0), "{}", with.remarks());
+}
+
+#[test]
+fn a_vent_in_a_fall_is_told_what_it_does_to_hot_ware() {
+    let fall = |rate: &str, vent: &str| {
+        with_segments(&format!(
+            "[[segment]]\nrate = 100\nto = 900\nvent = \"on\"\n[[segment]]\nrate = {rate}\nto = 600\nvent = \"{vent}\"\n"
+        ))
+    };
+    for rate in ["-60", "\"let fall\""] {
+        let told = accepted(&fall(rate, "on"));
+        assert_eq!((told.notes.len(), told.warnings()), (1, 0));
+        assert!(
+            told.remarks().starts_with("note: the vent runs in a fall") && told.remarks().contains("line 10"),
+            "{}",
+            told.remarks()
+        );
+        assert_eq!(accepted(&fall(rate, "off")).notes, []);
+    }
+}
+
+#[test]
 fn every_example_is_right_and_suits_the_simulated_kiln() {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../config/schedules");
     let mut count = 0;

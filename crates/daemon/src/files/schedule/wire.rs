@@ -4,6 +4,7 @@ use crate::files::leaf::{ConeNumber, Goal, Lasting, Rate, Text};
 use crate::files::number::Degrees;
 use crate::files::scale::Scale;
 use crate::files::wire::{At, wire};
+use crate::files::words::words;
 
 wire! {
     /// A firing schedule: what to do, segment by segment.
@@ -35,5 +36,18 @@ wire! {
         watch: Option<At<Lasting>>,
         /// What to remind the potter of when this segment begins, such as "Put the plugs in".
         remind: Option<At<Text>>,
+        /// What the kiln's vent does as long as this segment lasts, however hot the kiln is: "on" or "off".
+        /// Without it the kiln file's temperatures say.
+        vent: Option<At<Vent>>,
+    }
+}
+
+words! {
+    /// What a segment says of the vent.
+    pub enum Vent, "vent", "what the vent does" {
+        /// It runs.
+        On = "on",
+        /// It stands still.
+        Off = "off",
     }
 }

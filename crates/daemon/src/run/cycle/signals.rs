@@ -9,6 +9,8 @@ use pyrometry::units::{Celsius, CelsiusDelta, Millis};
 
 use super::Cycle;
 use crate::files::kiln::{SignalParts, VentPart};
+use crate::files::schedule::Vent;
+use crate::run::firing::FiringSheet;
 use crate::run::guard::Guard;
 use crate::run::snapshot::{Driven, SignalsNow};
 
@@ -91,14 +93,19 @@ impl Signals {
         if at.since(since) < COOL_FOR { Level::On } else { Level::Off }
     }
 
-    /// Runs between its bounds while heat may be given. It stops with the firing's heat, also by a trip or a
-    /// shut-off, without waiting: it draws cold air over hot ware, and feeds what may be burning.
-    fn vent(&mut self, at: Millis, decision: &Decision, vent: VentPart) -> Level {
-        if !decision.phase.may_heat() {
+    /// Runs as the schedule's segment says, or between its bounds while heat may be given. It stops with the
+    /// schedule, also by a trip or a shut-off, without waiting: it draws cold air over hot ware, and feeds what
+    /// may be burning.
+    fn vent(&mut self, at: Millis, decision: &Decision, said: Option<Vent>, vent: VentPart) -> Level {
+        if !decision.phase.may_heat() && said != Some(Vent::On) {
             (self.vent, self.vent_otherwise_since) = (Level::Off, None);
             return Level::Off;
         }
-        let wanted = self.vent_wanted(decision.chamber, vent);
+        let wanted = match said {
+            Some(Vent::On) => Level::On,
+            Some(Vent::Off) => Level::Off,
+            None => self.vent_wanted(decision.chamber, vent),
+        };
         if wanted == self.vent {
             self.vent_otherwise_since = None;
             return self.vent;
@@ -123,13 +130,19 @@ impl Signals {
     }
 }
 
+/// What the present segment says of the vent. There is none once the schedule is over, shut off or tripped.
+fn said_of_vent(firing: Option<&FiringSheet>, decision: &Decision) -> Option<Vent> {
+    firing?.schedule.segments.get(usize::from(decision.segment?))?.vent
+}
+
 impl<G: Guard> Cycle<G> {
     /// Drives what heats nothing as the decision has it, last of all.
     pub(super) fn signal(&mut self, at: Millis, decision: &Decision) {
         let (probes, open_below) = (self.parts.kiln.probes.len(), self.parts.kiln.open_below);
         let buzzer = self.signals.buzzer(decision.trip.as_ref());
         let lamp = self.signals.lamp(at, decision, probes, open_below);
-        let vent = self.signals.vent(at, decision, self.signals.fitted.vent.unwrap_or_default());
+        let said = said_of_vent(self.firing.as_deref(), decision);
+        let vent = self.signals.vent(at, decision, said, self.signals.fitted.vent.unwrap_or_default());
         for signal in self.signals.fitted.fitted() {
             let level = match signal {
                 Signal::Buzzer => buzzer,
