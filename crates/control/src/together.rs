@@ -150,7 +150,7 @@ mod tests {
             last = led(&mut together, reference(500.0, 100.0), [499.0, slowest_c]);
         }
         let ahead_c = last.at.c() - slowest_c;
-        assert!(ahead_c >= AHEAD_C && ahead_c < AHEAD_C + 0.4, "{ahead_c}");
+        assert!((AHEAD_C..AHEAD_C + 0.4).contains(&ahead_c), "{ahead_c}");
         assert!((last.rate.c_per_h() - 60.0).abs() < 1.0 && last.moves == last.rate, "{last:?}");
     }
 
