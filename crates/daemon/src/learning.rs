@@ -3,8 +3,8 @@
 //!
 //! It is kept as ratios to the model that the kiln file guesses, in the data folder's file `learned`.
 //! Without it, or where it is damaged or belongs to another kiln, the guess serves and that is told: nothing
-//! depends on it but how closely a firing follows its schedule. Interlocks, forecasts and bounds keep to
-//! the guess.
+//! depends on it but how closely a firing follows its schedule, and what people are told to expect.
+//! Interlocks and their bounds keep to the guess.
 
 mod lessons;
 

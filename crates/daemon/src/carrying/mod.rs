@@ -252,7 +252,7 @@ fn light(house: &House, ready: &Ready, carried: &Carried, found_at: Celsius) -> 
         file: &ready.row.firing.schedule,
         schedule,
         setup: Setup { kiln: kiln.clone(), firing: Some(firing), start },
-        forecast: insight::forecast_carried(kiln, programme, carried, found_at),
+        forecast: insight::forecast_carried(&known.as_told(kiln), programme, carried, found_at),
         parts: ready.row.firing.parts.clone(),
         proving: ready.row.firing.proving.clone(),
         // Whoever lit it was there; nobody need be when the power returns, or it could not.

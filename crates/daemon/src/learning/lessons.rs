@@ -36,6 +36,33 @@ impl Known {
         }
     }
 
+    /// The kiln by which people are told what a schedule will do in it. What a firing is held to goes by
+    /// the kiln file's alone.
+    #[must_use]
+    pub fn as_told(&self, by_the_file: &Kiln) -> Kiln {
+        Kiln { model: self.model().unwrap_or(by_the_file.model), ..by_the_file.clone() }
+    }
+
+    /// By what people are told what a schedule will do, by name.
+    #[must_use]
+    pub fn name(&self) -> &'static str {
+        match self {
+            Self::Taught { .. } => "earlier-firing",
+            Self::Nothing | Self::Unusable(_) => "kiln-file",
+        }
+    }
+
+    /// Why what firings taught is not used, for whoever plans the next; `None` where nothing is wrong.
+    #[must_use]
+    pub fn trouble(&self) -> Option<String> {
+        match self {
+            Self::Unusable(why) => Some(format!(
+                "What firings taught of this kiln cannot be used: {why}. The next firing teaches it anew."
+            )),
+            Self::Nothing | Self::Taught { .. } => None,
+        }
+    }
+
     /// By what a firing is regulated, in words.
     #[must_use]
     pub fn told(&self) -> String {

@@ -165,7 +165,7 @@ fn light_checked(
             file: wanted.file,
             schedule: checked,
             setup: Setup { kiln: kiln.clone(), firing: Some(firing), start: Start::default() },
-            forecast: insight::forecast(kiln, programme, found_at),
+            forecast: insight::forecast(&known.as_told(kiln), programme, found_at),
             parts: serde_json::to_string(&Parts::of(&house.kiln)).ok(),
             proving: (!changes.proving.is_empty()).then(|| changes.proving.join(" ")),
             presence: match wanted.by {
