@@ -1,11 +1,14 @@
 // Lighting a firing from the page, each test on a kiln of its own.
 
 import assert from "node:assert/strict";
-import { readFileSync, writeFileSync } from "node:fs";
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
 import { after, before, test } from "node:test";
 import { inSight, launch, open, phaseIs, pretend } from "./browser.mjs";
 import { contrasts } from "./contrast.mjs";
 import { daemon } from "./daemon.mjs";
+import { throughRelay } from "./relay.mjs";
 
 let browser;
 before(async () => {
@@ -127,6 +130,55 @@ test("when a firing ends nothing is chosen or confirmed for the next", async () 
   assert.equal(await page.locator("#light-up-form input:checked").count(), 0);
   assert.ok(await page.locator("#plan").isHidden());
   await done();
+});
+
+const card = (page, name) => page.locator(".card", { hasText: name }).locator(".told");
+
+test("when a firing ends the cards tell every schedule as its file is by then", async () => {
+  const { kiln, page, done } = await atRest();
+  await card(page, "Bisque").getByText("to 1056 °C").waitFor();
+  await kiln.lightUp("bisque.toml");
+  await phaseIs(page, "climbing");
+  edit(kiln.schedule("bisque.toml"));
+  await kiln.order("shut-off");
+  await page.locator("#light-up-form").waitFor();
+  await card(page, "Bisque").getByText("to 1040 °C").waitFor();
+  await done();
+});
+
+test("the cards of a page that stays open tell times by the kiln file that the program was started anew with", async () => {
+  const folder = mkdtempSync(join(tmpdir(), "saggar-page-"));
+  const weak = join(folder, "weak.toml");
+  const file = new URL("../../config/kilns/simulated.toml", import.meta.url);
+  writeFileSync(weak, readFileSync(file, "utf8").replaceAll("rating_w = 5000", "rating_w = 1000"));
+  const kilns = [await daemon(), await daemon({ more: ["--kiln", weak] })];
+  const relay = await throughRelay(kilns[0].address);
+  const { context, page } = await open(browser, { address: relay.address });
+  await card(page, "Bisque").getByText(/\d.h/).waitFor();
+  await relay.cut();
+  await page.getByText(/^Not connected since/).waitFor();
+  await relay.mend(kilns[1].address);
+  await card(page, "Bisque").getByText("this kiln does not get there").waitFor();
+  await context.close();
+  await relay.cut();
+  for (const kiln of kilns) await kiln.stop();
+  rmSync(folder, { recursive: true });
+});
+
+test("a plan that is looked at tells times by what a firing taught as soon as it has", async () => {
+  const kiln = await daemon({ speed: 3600 });
+  const segment = "[[segment]]\nrate = 160\nto = 420\n"; // two hours and 300 °C teach
+  writeFileSync(kiln.schedule("teaches.toml"), `title = "Teaches"\nscale = "C"\n\n${segment}`);
+  const { context, page, faults } = await open(browser, { address: kiln.address });
+  await kiln.lightUp("teaches.toml");
+  await phaseIs(page, "cooling");
+  await page.getByRole("radio", { name: /Bisque/ }).check();
+  await page.locator("#plan-words", { hasText: "forecast by the kiln file." }).waitFor();
+  await page.locator("#plan-words", { hasText: "forecast by an earlier firing." }).waitFor({ timeout: 60_000 });
+  assert.equal((await kiln.now()).taught, 1);
+  assert.deepEqual(faults, []);
+  await context.close();
+  await kiln.stop();
 });
 
 test("a hot kiln's temperature is told where a schedule is chosen, and that the firing joins it there", async () => {

@@ -1,14 +1,16 @@
-// A relay between browser and daemon that can be cut, as Wi-Fi is, while the daemon goes on.
+// A relay between browser and daemon that can be cut, as Wi-Fi is, while the daemon goes on, and mended to
+// another daemon, as when the program was started anew.
 
 import { once } from "node:events";
 import { connect, createServer } from "node:net";
 import { ADDRESS } from "./browser.mjs";
 
-export async function throughRelay() {
+export async function throughRelay(daemon = ADDRESS) {
+  let to = daemon;
   const open = new Set();
   const serve = () =>
     createServer((near) => {
-      const far = connect(Number(ADDRESS.port || 80), ADDRESS.hostname);
+      const far = connect(Number(to.port || 80), to.hostname);
       for (const [one, other] of [[near, far], [far, near]]) {
         open.add(one);
         one.on("error", () => other.destroy());
@@ -33,7 +35,8 @@ export async function throughRelay() {
       for (const socket of open) socket.destroy();
       await closed;
     },
-    async mend() {
+    async mend(daemon = to) {
+      to = daemon;
       server = serve();
       server.listen(port, "127.0.0.1");
       await once(server, "listening");

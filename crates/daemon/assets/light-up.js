@@ -17,6 +17,17 @@ function upTo({ hottest_c: hottestC, scale }) {
 
 const lasts = ({ duration_s: durationS }) => (isNumber(durationS) ? duration(durationS) : "this kiln does not get there");
 
+const isUsable = ({ problems }) => problems.length === 0;
+
+/** What a card says of its schedule. */
+function factsOf(schedule) {
+  const aim = schedule.cone === null ? "no cone" : `cone ${schedule.cone}`;
+  return [aim, upTo(schedule), lasts(schedule)].join(" · ");
+}
+
+/** By what a kiln is forecast. */
+const BY = { "earlier-firing": "an earlier firing", "kiln-file": "the kiln file" };
+
 export class LightUp {
   constructor() {
     this.schedules = null;
@@ -32,6 +43,11 @@ export class LightUp {
     });
     // What was said of the form as it was does not hold for it as it is by now.
     byId("light-up-form").addEventListener("change", () => sayNotLit());
+    // Only for other files: whoever stands on a card stays there while its times change.
+    this.showCards = onChange(() => {
+      byId("cards").replaceChildren(...this.schedules.map((schedule) => this.card(schedule)));
+      this.mark();
+    });
     this.showPossible = onChange(({ possible, why, underWay }) => {
       setHidden(byId("light-up-form"), underWay || !possible);
       setHidden(byId("light-up-why"), possible || underWay);
@@ -48,13 +64,21 @@ export class LightUp {
     this.choose(null);
   }
 
-  /** Fetches schedules, checklist and, so that cards have their full size, every plan. */
+  /**
+   * Fetches schedules, checklist and, so that cards have their full size, every plan: at first, and whenever
+   * the kiln may do otherwise with them than was told.
+   */
   async load() {
     const [schedules] = await Promise.all([fetchJson("/api/schedules"), this.asks.load()]);
     this.schedules = schedules;
-    byId("cards").replaceChildren(...schedules.map((schedule) => this.card(schedule)));
-    this.mark();
+    this.showCards(JSON.stringify(schedules.map(({ file, title, problems }) => [file, title, problems])));
+    for (const schedule of schedules.filter(isUsable)) setText(this.cardOf(schedule).querySelector(".told"), factsOf(schedule));
     this.sketchAll();
+    await this.lookAgain();
+  }
+
+  cardOf({ file }) {
+    return byId("cards").querySelector(`[data-file="${CSS.escape(file)}"]`);
   }
 
   /** Marks the chosen card, whichever came first, the choice or the cards. */
@@ -70,19 +94,17 @@ export class LightUp {
   }
 
   card(schedule) {
-    const broken = schedule.problems.length > 0;
+    const broken = !isUsable(schedule);
     const radio = make("input", { type: "radio", name: "schedule", value: schedule.file, disabled: broken });
     radio.addEventListener("change", () => this.choose(schedule.file));
-    const aim = schedule.cone === null ? "no cone" : `cone ${schedule.cone}`;
     const title = schedule.title ?? schedule.file;
-    const facts = [aim, upTo(schedule), lasts(schedule)];
     const picture = make("span", { class: "picture" });
     return make(
       "label",
       { class: broken ? "card broken" : "card", "data-file": schedule.file },
       radio,
       make("span", { class: "title" }, title),
-      make("span", { class: "quiet" }, broken ? "Cannot be lit: the file has errors." : facts.join(" · ")),
+      make("span", { class: "quiet told" }, broken ? "Cannot be lit: the file has errors." : factsOf(schedule)),
       broken ? problemList(schedule.problems) : picture,
     );
   }
@@ -90,12 +112,10 @@ export class LightUp {
   async sketchAll() {
     const endS = Math.max(1, ...this.schedules.map((schedule) => schedule.duration_s ?? 0));
     const topC = Math.max(1, ...this.schedules.map((schedule) => schedule.hottest_c));
-    for (const schedule of this.schedules) {
-      if (schedule.problems.length > 0) continue;
-      const host = byId("cards").querySelector(`[data-file="${CSS.escape(schedule.file)}"] .picture`);
+    for (const schedule of this.schedules.filter(isUsable)) {
       try {
         const { planned } = await sheetOf(schedule.file);
-        if (planned !== null) host.replaceChildren(sketch(planned, endS, topC));
+        if (planned !== null) this.cardOf(schedule)?.querySelector(".picture").replaceChildren(sketch(planned, endS, topC));
       } catch {
         return; // Cards do without their pictures; choosing one says what is wrong.
       }
@@ -132,6 +152,19 @@ export class LightUp {
     }
   }
 
+  /**
+   * Shows the chosen schedule as it is forecast by now. A text that has changed is left to be told to
+   * whoever lights it.
+   */
+  async lookAgain() {
+    const { chosen: file, shown } = this;
+    if (file === null || shown?.file !== file) return;
+    const sheet = await sheetOf(file);
+    if (this.chosen !== file || this.shown !== shown || shown.edition !== sheet.edition) return;
+    this.shown = sheet;
+    this.showPlan(sheet);
+  }
+
   showPlan(detail) {
     const empty = { t_s: [], chamber_min_c: [], chamber_max_c: [], setpoint_c: [], duty: [], phase: [] };
     const title = detail.title ?? detail.file;
@@ -148,12 +181,12 @@ export class LightUp {
   /** What the chosen delay means on the clock; by the minute, so that it changes no more often. */
   showTimes() {
     if (this.shown === undefined || this.now === null) return;
-    const { heating_ends_s: ends, cool_enough_s: cool } = this.shown.forecast ?? {};
+    const { heating_ends_s: ends, cool_enough_s: cool, by } = this.shown.forecast ?? {};
     const parts = [];
     if (isNumber(ends)) parts.push(`heats for ${duration(ends)}`);
     if (isNumber(cool)) parts.push(`is cool enough to open after ${duration(cool)}`);
     const unreached = isNumber(ends) ? "" : "By forecast this kiln does not get there.";
-    setText(byId("plan-words"), parts.length === 0 ? unreached : `In this kiln it ${parts.join(" and ")}, by forecast.`);
+    setText(byId("plan-words"), parts.length === 0 ? unreached : `In this kiln it ${parts.join(" and ")}, forecast by ${BY[by]}.`);
     const nowMs = wall(this.now.time);
     const startMs = nowMs + Number(byId("delay").value) * 60 * SECOND_MS;
     const at = (seconds) => moment(startMs + seconds * SECOND_MS, nowMs);

@@ -17,13 +17,13 @@ const past = new PastFirings();
 const showOrders = buildOrders();
 
 let stageShown;
+let taughtShown;
 let lowerReady = false;
 
 // Schedules and past firings come by their own fetches. They are unveiled together, below what the
 // first snapshot shows and once their sizes are known, so that nothing already seen moves.
 async function loadLower() {
-  const schedules = lightUp.schedules === null ? lightUp.load() : null;
-  await Promise.allSettled([schedules, past.load()]);
+  await Promise.allSettled([lightUp.load(), past.load()]);
   lowerReady = lightUp.schedules !== null;
 }
 loadLower();
@@ -58,8 +58,15 @@ function onNow(now) {
 
   // A firing is among the past ones from the end of its heating on, and whole when it is cool enough.
   const stage = `${now.firing?.id} ${isUnderWay(now) || now.phase}`;
-  if (stageShown !== undefined && stageShown !== stage) past.load();
+  if (stageShown !== undefined && stageShown !== stage) {
+    // A kiln at another temperature, or with other files, does otherwise with every schedule.
+    if (isUnderWay(now)) past.load();
+    else loadLower();
+  }
   stageShown = stage;
+  // What a firing taught is known a while after its end, and schedules are told otherwise from then on.
+  if (taughtShown !== undefined && taughtShown !== now.taught) lightUp.load().catch(() => {});
+  taughtShown = now.taught;
 }
 
 // The line may be cut, or the program ended, or the power: from here they look alike.

@@ -2,12 +2,14 @@
 //! regulated by it.
 //!
 //! It is kept as ratios to the model that the kiln file guesses, in the data folder's file `learned`.
-//! Without it, or where it belongs to another kiln, the guess serves: nothing depends on it but how
-//! closely a first firing follows its schedule. Interlocks, forecasts and bounds keep to the guess.
+//! Without it, or where it is damaged or belongs to another kiln, the guess serves and that is told: nothing
+//! depends on it but how closely a firing follows its schedule, and what people are told to expect.
+//! Interlocks and their bounds keep to the guess.
 
-use std::fs;
-use std::path::{Path, PathBuf};
-use std::thread;
+mod lessons;
+
+use std::io;
+use std::path::Path;
 
 use control::{Kiln, KilnModel};
 use insight::{NotFitted, Stretches};
@@ -15,7 +17,9 @@ use pyrometry::units::{Duty, Millis};
 use serde::{Deserialize, Serialize};
 use trace::{Step, TraceError, TraceReader};
 
-use crate::store;
+use crate::store::{seal, unseal};
+
+pub use lessons::{Known, Lessons};
 
 /// A fit worse than this, as a share of full power, explains the firing no better than a guess would.
 const RESIDUAL_MOST_SHARE: f64 = 0.03;
@@ -107,19 +111,27 @@ impl Learned {
         Ok(Self { from: name, of: Likeness::of(&setup.kiln), ratios, residual_share: fit.residual_share })
     }
 
+    /// Whether it was learned of this kiln.
+    #[must_use]
+    pub fn is_of(&self, kiln: &Kiln) -> bool {
+        self.of == Likeness::of(kiln)
+    }
+
     /// The model of a kiln by what was learned; `None` where it was learned of another kiln.
     #[must_use]
     pub fn model_of(&self, kiln: &Kiln) -> Option<KilnModel> {
         let ratios = self.ratios.iter().map(|(field, ratio)| (field.as_str(), *ratio));
-        (self.of == Likeness::of(kiln)).then(|| insight::as_fitted(&kiln.model, ratios)).flatten()
+        self.is_of(kiln).then(|| insight::as_fitted(&kiln.model, ratios)).flatten()
     }
 
-    /// What the file says; `None` without one, or with one that cannot be read.
-    fn read(path: &Path) -> Option<Self> {
-        let text = fs::read_to_string(path).ok()?;
-        serde_json::from_str(&text)
-            .inspect_err(|why| tracing::warn!(%why, "what was learned of the kiln"))
-            .ok()
+    /// As it is kept.
+    pub fn written(&self) -> io::Result<String> {
+        Ok(seal(&serde_json::to_string(self)?))
+    }
+
+    /// As it was kept; what is wrong, in words.
+    pub fn parse(text: &str) -> Result<Self, String> {
+        serde_json::from_str(unseal(text)?).map_err(|why| why.to_string())
     }
 
     /// In a potter's words.
@@ -136,29 +148,6 @@ impl Learned {
             ratio("conductivity_ratio"),
             100.0 * self.residual_share
         )
-    }
-}
-
-/// The model that a kiln's next firing is regulated by, where one was learned.
-pub(crate) fn model(path: &Path, kiln: &Kiln) -> Option<KilnModel> {
-    Learned::read(path)?.model_of(kiln)
-}
-
-/// Learns from a firing that ended, on a thread of its own: it takes seconds on a small board. What
-/// was learned before stays where this firing teaches nothing.
-pub(crate) fn learn_aside(trace: PathBuf, into: PathBuf) {
-    let learn = move || match Learned::from_trace(&trace) {
-        Ok(learned) => {
-            tracing::info!("{}", learned.told());
-            let written = serde_json::to_string(&learned).map_err(std::io::Error::from);
-            if let Err(why) = written.and_then(|text| store::replace(&into, &text)) {
-                tracing::warn!(%why, "what was learned of the kiln was not kept");
-            }
-        }
-        Err(why) => tracing::info!("nothing was learned from {}: {why}", trace.display()),
-    };
-    if let Err(why) = thread::Builder::new().name("learning".to_owned()).spawn(learn) {
-        tracing::warn!(%why, "nothing was learned from the firing");
     }
 }
 

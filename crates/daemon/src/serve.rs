@@ -15,6 +15,7 @@ use tokio::signal::unix::{Signal, SignalKind, signal};
 use crate::clock::{KilnClock, SystemClock};
 use crate::electronics::{self, Electronics, NoBoard};
 use crate::files::kiln::{KilnFile, Outage, Presence};
+use crate::learning::Lessons;
 use crate::lighting::{self, By};
 use crate::run::{
     ControlThread, Cycle, KeptPins, PRESS_COUNTS, Pace, Parts, SharedBoard, ShutOff, WardenError,
@@ -162,6 +163,7 @@ fn start(kiln: KilnFile, data: &Path, pace: Pace, watchdog: Watchdog) -> Result<
         DataFolder::traces(folder.path()),
         health.clone(),
         clock.clone(),
+        Lessons::in_folder(folder.path()),
     )?;
     let Guarded { warden, board, kept, button } = take_board(&kiln, &folder, pace)?;
     let (asks, asked) = sync_channel(ASKS);
@@ -203,6 +205,7 @@ fn start(kiln: KilnFile, data: &Path, pace: Pace, watchdog: Watchdog) -> Result<
         shelf: Shelf::open(folder.schedules())?,
         curve: keeper.curve,
         past_curves: PastCurves::default(),
+        lessons: keeper.lessons,
     };
     Ok(Running { house: Arc::new(house), control, keeper: keeper.thread, interrupted, starts, folder })
 }

@@ -165,6 +165,21 @@ fn arguments_that_cannot_be_understood_end_with_two() {
 }
 
 #[test]
+fn sr_25_a_schedule_of_a_few_minutes_is_not_ended_by_its_own_landing() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("minutes.toml");
+    for rate in ["\"flat out\"", "200"] {
+        let segment = format!("[[segment]]\nrate = {rate}\nto = 30\nsoak = \"1 min\"\n");
+        fs::write(&path, format!("title = \"A few minutes\"\nscale = \"C\"\n\n{segment}")).expect("written");
+        let fired = saggar().arg("simulate").arg(&path).arg("--json").output().expect("runs");
+        let report: Value = serde_json::from_slice(&fired.stdout).expect("json");
+        assert_eq!(report["trips"], serde_json::json!([]), "{rate}: {report}");
+        assert!(report["schedule_s"].as_f64().is_some_and(|lasted_s| lasted_s < 600.0), "{rate}: {report}");
+        assert!(fired.status.success(), "{rate}");
+    }
+}
+
+#[test]
 fn a_simulated_firing_is_told_in_words_and_in_json() {
     let schedule = config("schedules/mid-fire-glaze.toml");
     let told = saggar().arg("simulate").arg(&schedule).output().expect("runs");

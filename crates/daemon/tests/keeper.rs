@@ -9,6 +9,7 @@ use daemon::files::Source;
 use daemon::files::schedule;
 use daemon::heads;
 use daemon::kilns;
+use daemon::learning::Lessons;
 use daemon::store::{
     DataFolder, Event, Health, Keeper, Latch, Logbook, NewFiring, Outcome, Record, Recorded,
 };
@@ -46,6 +47,7 @@ impl Desk {
             DataFolder::traces(folder.path()),
             Health::default(),
             clock,
+            Lessons::in_folder(folder.path()),
         )
         .expect("a thread");
         let file = kilns::simulated().expect("the simulated kiln");

@@ -32,8 +32,8 @@ fn a_firings_trace_teaches_the_kiln_that_it_was_fired_in_and_no_other() {
     let mut file = kiln::load(&config("kilns/simulated.toml")).expect("an example").value;
     let model = learned.model_of(&file.kiln).expect("of this kiln");
     assert_eq!(model.parameters().certainty, control::Certainty::Fitted);
-    let known = serde_json::to_string(&learned).expect("it is written");
-    assert_eq!(serde_json::from_str::<Learned>(&known).expect("and read"), learned);
+    let kept = learned.written().expect("it is written");
+    assert_eq!(Learned::parse(&kept).expect("and read"), learned);
     assert!(learned.told().contains("the load is"), "{}", learned.told());
 
     let bank = file.kiln.banks.first_mut().expect("a bank");

@@ -80,8 +80,6 @@ pub(crate) struct Firing {
 pub(crate) enum Plan {
     /// 200 °C/h for 150 °C, and a soak.
     Climb,
-    /// 200 °C/h for 30 °C, and three minutes of soak: heating for twelve minutes.
-    ShortClimb,
     /// 20 °C/h, as wet ware is dried.
     Candling,
     /// A soak where the kiln stands.
@@ -108,7 +106,6 @@ impl Firing {
     pub(crate) fn segments(&self) -> Vec<Segment> {
         match self.plan {
             Plan::Climb => vec![climb(200.0, self.start_c + 150.0, 10)],
-            Plan::ShortClimb => vec![climb(200.0, self.start_c + 30.0, 3)],
             Plan::Candling => vec![climb(20.0, self.start_c + 50.0, 10)],
             Plan::Soak => vec![climb(60.0, self.start_c, 120)],
             Plan::Fall => vec![climb(300.0, 200.0, 1), let_fall(60.0)],

@@ -69,18 +69,18 @@ pub(super) const FIRINGS: [Firing; 13] = [
     },
     Firing {
         name: "sr-25-firing-too-long",
-        about: "A firing that was forecast at six minutes heats for more than nine",
-        plan: Plan::ShortClimb,
-        forecast: Millis::from_minutes(6),
-        expected: "[[expect]]\nnotice = \"firing-too-long\"\nafter = \"450 s\"\nby = \"452 s\"\n\n[[expect]]\ntrip = \"firing-too-long\"\nafter = \"540 s\"\nby = \"542 s\"\n",
+        about: "A firing that was forecast at ten minutes heats for more than forty",
+        seconds: 2700,
+        forecast: Millis::from_minutes(10),
+        expected: "[[expect]]\nnotice = \"firing-too-long\"\nafter = \"1500 s\"\nby = \"1502 s\"\n\n[[expect]]\ntrip = \"firing-too-long\"\nafter = \"2400 s\"\nby = \"2402 s\"\n",
         ..PLAIN
     },
     Firing {
-        name: "sr-25-a-firing-a-third-too-long",
-        about: "A firing that was forecast at nine minutes ends after twelve: told",
-        plan: Plan::ShortClimb,
-        forecast: Millis::from_minutes(9),
-        expected: "[[expect]]\nnotice = \"firing-too-long\"\nafter = \"675 s\"\nby = \"677 s\"\n\n[[never]]\ntrip = \"any\"\n",
+        name: "sr-25-a-firing-minutes-too-long",
+        about: "A firing that was forecast at half an hour ends twenty-five minutes late: told",
+        seconds: 3600,
+        forecast: Millis::from_minutes(30),
+        expected: "[[expect]]\nnotice = \"firing-too-long\"\nafter = \"2700 s\"\nby = \"2702 s\"\n\n[[never]]\ntrip = \"any\"\n",
         ..PLAIN
     },
     Firing {

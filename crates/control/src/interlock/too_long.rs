@@ -1,6 +1,6 @@
 //! SR-25: a firing far longer than forecast, or than the kiln file allows.
 
-use pyrometry::units::Millis;
+use pyrometry::units::{Millis, greater};
 
 use super::row::{Patience, Row, Verdict, WithoutHeat};
 use super::seen::View;
@@ -10,11 +10,18 @@ use crate::finding::{Evidence, Interlock, Severity};
 const NOTICE_RATIO: f64 = 1.25;
 /// SR-25: heat-work, wire and wiring have all had more than was planned. Engineering judgement.
 const TRIP_RATIO: f64 = 1.5;
+/// SR-25: the least over the forecast before a trip. Other interlocks may withhold heat for 20 min in an
+/// hour without tripping, and a probe's lag and the landing on a soak take minutes whatever the schedule's
+/// length. It is what a schedule of an hour has by its ratio; ceiling and plan bound the temperature all
+/// the while. Engineering judgement.
+const TRIP_SLACK_LEAST_H: f64 = 0.5;
+/// SR-25: the same before it is told, again that of an hour's schedule.
+const NOTICE_SLACK_LEAST_H: f64 = 0.25;
 
 pub(crate) const ROW: Row = Row {
     requirement: "SR-25",
     interlock: Interlock::FiringTooLong,
-    condition: "heating longer than 1.25 times the forecast (notice) or 1.5 times it (trip), stays left out; or, stays counted, longer than the kiln file's longest firing (trip)",
+    condition: "heating longer than 1.25 times the forecast (notice) or 1.5 times it (trip), and by 15 and 30 min at least, stays left out; or, stays counted, longer than the kiln file's longest firing (trip)",
     worst: Severity::Trip,
     clears: "the firing has ended",
     look_at: &[
@@ -40,7 +47,8 @@ pub(crate) fn judge(view: &View<'_>) -> Verdict {
     let by_the_file = against(view.seen.alight, longest, longest);
     match view.seen.forecast.map(|expected| expected.lasts.hours()) {
         Some(forecast_h) => {
-            let (notice_h, trip_h) = (forecast_h * NOTICE_RATIO, forecast_h * TRIP_RATIO);
+            let notice_h = greater(forecast_h * NOTICE_RATIO, forecast_h + NOTICE_SLACK_LEAST_H);
+            let trip_h = greater(forecast_h * TRIP_RATIO, forecast_h + TRIP_SLACK_LEAST_H);
             by_the_file.worse(against(view.seen.elapsed, notice_h, trip_h))
         }
         None => by_the_file,

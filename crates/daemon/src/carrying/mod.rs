@@ -16,10 +16,9 @@ use pyrometry::units::{Celsius, CelsiusDelta, Millis};
 use crate::clock::Wall;
 use crate::files::kiln::Outage;
 use crate::files::time;
-use crate::learning;
 use crate::lighting::{self, Kindling};
 use crate::run::{PresenceAsked, Snapshot};
-use crate::store::{self, Became, DataFolder, Event, EventKind, FiringRow, Interrupted, LastStep, Starts};
+use crate::store::{self, Became, Event, EventKind, FiringRow, Interrupted, LastStep, Starts};
 use crate::web::House;
 use state::{State, gap, may_go_on};
 
@@ -241,24 +240,26 @@ fn each_near_enough(
 fn light(house: &House, ready: &Ready, carried: &Carried, found_at: Celsius) -> Result<i64, NotCarriedOn> {
     let (kiln, schedule) = (&house.kiln.kiln, &ready.state.schedule);
     let programme = &schedule.value.programme;
+    let known = house.lessons.known_of(kiln);
     let firing = Firing {
         programme: programme.clone(),
         delay: Millis::ZERO,
         forecast: insight::longest_carried(kiln, programme, carried, found_at),
-        learned: learning::model(&DataFolder::learned(&house.folder), kiln),
+        learned: known.model(),
     };
     let start = Start { latched: None, carried: Some(*carried) };
     let kindling = Kindling {
         file: &ready.row.firing.schedule,
         schedule,
         setup: Setup { kiln: kiln.clone(), firing: Some(firing), start },
-        forecast: insight::forecast_carried(kiln, programme, carried, found_at),
+        forecast: insight::forecast_carried(&known.as_told(kiln), programme, carried, found_at),
         parts: ready.row.firing.parts.clone(),
         proving: ready.row.firing.proving.clone(),
         // Whoever lit it was there; nobody need be when the power returns, or it could not.
         presence: PresenceAsked::No,
         presses_known: 0, // any since the start is meant for it
         carries_on: Some(ready.id),
+        known: &known,
     };
     lighting::kindle(house, kindling).map_err(NotCarriedOn::NotLit)
 }
@@ -274,17 +275,7 @@ fn note_carried_on(house: &House, earlier: i64, lit: &CarriedOn) {
 
 fn note(house: &House, firing: i64, name: &str, words: String) {
     tracing::warn!("firing {firing}: {words}");
-    let noted = house.logbook.note(&Event {
-        firing: Some(firing),
-        time: house.clock.now_written(),
-        at_s: None,
-        kind: EventKind::Record,
-        name: name.to_owned(),
-        words,
-    });
-    if let Err(why) = noted {
-        tracing::error!(%why, "the logbook does not say what became of firing {firing}");
-    }
+    lighting::note(house, firing, name, words);
 }
 
 /// What the page says of the firing that was ended. Lighting has cleared it; carrying on says it anew.

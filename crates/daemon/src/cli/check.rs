@@ -152,5 +152,5 @@ fn in_that_kiln(kiln: &KilnFile, forecast: &insight::Forecast) -> String {
     let opens = forecast.opens;
     let opens = opens
         .map_or(String::new(), |opens| format!(", cool enough to open after about {}", time::say(opens)));
-    format!(" In {}: about {}{opens}.", kiln.name, time::say(forecast.duration))
+    format!(" In {}, by its file: about {}{opens}.", kiln.name, time::say(forecast.duration))
 }

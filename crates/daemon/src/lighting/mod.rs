@@ -16,11 +16,12 @@ use trace::TraceFile;
 
 use crate::files::schedule::Schedule;
 use crate::files::{Checked, LoadError, Refused};
+use crate::learning::Known;
 use crate::run::{Ask, FiringSheet, LightUp, Lighting, PresenceAsked, Snapshot, Unlit};
 use crate::schedules::ShelfError;
-use crate::store::{DataFolder, LastSeen, NewFiring, StoreError};
+use crate::store::{DataFolder, Event, EventKind, LastSeen, NewFiring, StoreError};
 use crate::web::House;
-use crate::{clock, heads, learning, plant};
+use crate::{clock, heads, plant};
 use plausible::{Left, Read};
 
 pub use checklist::{checklist, missing};
@@ -155,19 +156,16 @@ fn light_checked(
     }
     let kiln = &house.kiln.kiln;
     let forecast = insight::longest_forecast(kiln, programme, found_at);
-    let firing = Firing {
-        programme: programme.clone(),
-        delay: wanted.delay,
-        forecast,
-        learned: learning::model(&DataFolder::learned(&house.folder), kiln),
-    };
+    let known = house.lessons.known_of(kiln);
+    let firing =
+        Firing { programme: programme.clone(), delay: wanted.delay, forecast, learned: known.model() };
     let id = kindle(
         house,
         Kindling {
             file: wanted.file,
             schedule: checked,
             setup: Setup { kiln: kiln.clone(), firing: Some(firing), start: Start::default() },
-            forecast: insight::forecast(kiln, programme, found_at),
+            forecast: insight::forecast(&known.as_told(kiln), programme, found_at),
             parts: serde_json::to_string(&Parts::of(&house.kiln)).ok(),
             proving: (!changes.proving.is_empty()).then(|| changes.proving.join(" ")),
             presence: match wanted.by {
@@ -176,6 +174,7 @@ fn light_checked(
             },
             presses_known,
             carries_on: None,
+            known: &known,
         },
     )?;
     // Whoever lights has read what became of the last one.
@@ -204,11 +203,14 @@ pub(crate) struct Kindling<'a> {
     pub(crate) presses_known: u64,
     /// The firing that it carries on.
     pub(crate) carries_on: Option<i64>,
+    /// What is known of the kiln.
+    pub(crate) known: &'a Known,
 }
 
 /// Begins the record of a firing and has it lit; gives its number. Blocks on the disk.
 pub(crate) fn kindle(house: &House, kindling: Kindling<'_>) -> Result<i64, NotLit> {
     const TOO_BUSY: Unlit = Unlit::Because("The kiln is too busy to answer; try again.");
+    let regulated_by = kindling.known.told();
     let lighting = prepare(house, kindling)?;
     let id = lighting.sheet.id;
     let (answer, answered) = oneshot::channel();
@@ -218,11 +220,29 @@ pub(crate) fn kindle(house: &House, kindling: Kindling<'_>) -> Result<i64, NotLi
         Err(TrySendError::Full(_) | TrySendError::Disconnected(_)) => Err(TOO_BUSY),
     };
     match lit {
-        Ok(()) => Ok(id),
+        Ok(()) => {
+            note(house, id, "regulated-by", regulated_by);
+            Ok(id)
+        }
         Err(why) => {
             discard(house, id);
             Err(NotLit::NotNow(why))
         }
+    }
+}
+
+/// Notes something about a firing in the logbook. Blocks on the disk.
+pub(crate) fn note(house: &House, firing: i64, name: &str, words: String) {
+    let noted = house.logbook.note(&Event {
+        firing: Some(firing),
+        time: house.clock.now_written(),
+        at_s: None,
+        kind: EventKind::Record,
+        name: name.to_owned(),
+        words,
+    });
+    if let Err(why) = noted {
+        tracing::error!(%why, "the logbook does not say this of firing {firing}");
     }
 }
 

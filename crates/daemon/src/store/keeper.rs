@@ -13,14 +13,13 @@ use control::{Decision, Finding, Setup};
 use pyrometry::units::Millis;
 use trace::{Curve, Seen, TraceFile};
 
-use super::folder::DataFolder;
 use super::health::{Health, Trouble};
 use super::latch::Latch;
 use super::logbook::Logbook;
 use super::{Event, EventKind, Outcome, StoreError};
 use crate::chronicle::Chronicle;
 use crate::clock::{KilnClock, Wall};
-use crate::learning;
+use crate::learning::Lessons;
 use crate::run::Unlit;
 
 /// Records the keeper may be behind: at one step a second, 17 minutes of a disk that hangs.
@@ -73,6 +72,8 @@ pub struct Keeper {
     pub records: SyncSender<Record>,
     /// The curve of the firing under way.
     pub curve: LiveCurve,
+    /// What firings have taught, this start's among them.
+    pub lessons: Lessons,
     /// The thread; it ends when every sender is gone.
     pub thread: JoinHandle<()>,
 }
@@ -92,6 +93,7 @@ struct Work {
     curve: LiveCurve,
     firing: Option<Firing>,
     chronicle: Chronicle,
+    lessons: Lessons,
     /// Where traces are kept.
     traces: PathBuf,
     lines_lost: u64,
@@ -112,6 +114,7 @@ impl Keeper {
         traces: PathBuf,
         health: Health,
         clock: KilnClock,
+        lessons: Lessons,
     ) -> std::io::Result<Self> {
         let (records, receiver) = sync_channel(QUEUE);
         let curve = LiveCurve::default();
@@ -124,6 +127,7 @@ impl Keeper {
             curve: Arc::clone(&curve),
             firing: None,
             chronicle: Chronicle::default(),
+            lessons: lessons.clone(),
             traces,
             lines_lost: 0,
             before: None,
@@ -132,7 +136,7 @@ impl Keeper {
             latch_is_owed: false,
         };
         let thread = thread::Builder::new().name("keeper".to_owned()).spawn(move || work.run(&receiver))?;
-        Ok(Self { records, curve, thread })
+        Ok(Self { records, curve, lessons, thread })
     }
 }
 
@@ -334,10 +338,7 @@ impl Work {
         self.outcome(Trouble::Logbook, closed);
         let finished = trace.finish().map_err(|why| why.to_string());
         if let Ok(path) = &finished {
-            learning::learn_aside(
-                path.clone(),
-                DataFolder::learned(self.traces.parent().unwrap_or(&self.traces)),
-            );
+            self.lessons.learn_aside(path.clone());
         }
         self.outcome(Trouble::Trace, finished.map(drop));
     }

@@ -16,6 +16,7 @@ use serde::{Deserialize, Serialize};
 use trace::wire;
 
 use super::replacement::Replacement;
+use super::sealed::{seal, unseal};
 
 const FORMAT: &str = "saggar-latch";
 const VERSION: u32 = 1;
@@ -82,7 +83,7 @@ impl Latch {
         let written =
             Written { format: FORMAT.to_owned(), version: VERSION, trip: trip.map(wire::Finding::from) };
         let line = serde_json::to_string(&written)?;
-        let text = format!("{line}\n{:08x}\n", checksum(&line));
+        let text = seal(&line);
         let written = match self.spare.take() {
             // Somebody may have taken the spare out of the folder: then a fresh one.
             Some(spare) => spare.put(&text).or_else(|_| Replacement::of(&self.path)?.put(&text)),
@@ -94,24 +95,11 @@ impl Latch {
 }
 
 fn parse(text: &str) -> Result<Option<Finding>, String> {
-    let mut lines = text.lines();
-    let (Some(line), Some(sum), None) = (lines.next(), lines.next(), lines.next()) else {
-        return Err("it is cut short or has lines too many".to_owned());
-    };
-    if u32::from_str_radix(sum, 16) != Ok(checksum(line)) {
-        return Err("its checksum is wrong".to_owned());
-    }
-    let written: Written = serde_json::from_str(line).map_err(|why| why.to_string())?;
+    let written: Written = serde_json::from_str(unseal(text)?).map_err(|why| why.to_string())?;
     if written.format != FORMAT || written.version != VERSION {
         return Err(format!("it is of another kind: {} version {}", written.format, written.version));
     }
     Ok(written.trip.map(Finding::from))
-}
-
-fn checksum(line: &str) -> u32 {
-    let mut crc = flate2::Crc::new();
-    crc.update(line.as_bytes());
-    crc.sum()
 }
 
 #[cfg(test)]

@@ -12,6 +12,7 @@ mod logbook;
 mod migrations;
 mod recover;
 mod replacement;
+mod sealed;
 mod starts;
 
 pub use folder::{DataFolder, Owner, usual_folder};
@@ -20,6 +21,7 @@ pub use keeper::{Keeper, LiveCurve, Record, Recorded};
 pub use latch::{Latch, Latched};
 pub use logbook::{Closing, Event, EventKind, FiringRow, LastSeen, Logbook, NewFiring, Outcome};
 pub use recover::{Became, Interrupted, LastStep, close_interrupted, find_interrupted, last_step};
+pub(crate) use sealed::{seal, unseal};
 pub use starts::Starts;
 
 /// Puts a small file in an old one's place as a whole.

@@ -50,6 +50,9 @@ pub struct Now {
     pub orders: Vec<&'static str>,
     pub light_up: LightUp,
     pub storage: Storage,
+    /// How many firings have taught something of the kiln since the start: with another one, what is told
+    /// of schedules is told otherwise.
+    pub taught: u64,
     /// How long after it was due the latest step since the start was done.
     pub late_ms_worst: u64,
 }
@@ -309,6 +312,8 @@ pub struct Forecast {
     pub cool_enough_s: Option<f64>,
     pub energy_kwh: f64,
     pub cost: Option<String>,
+    /// By what it is forecast: `earlier-firing`, or `kiln-file`.
+    pub by: &'static str,
     pub notes: Vec<String>,
 }
 

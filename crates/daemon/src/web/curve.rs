@@ -7,7 +7,7 @@ use axum::Json;
 use axum::extract::rejection::QueryRejection;
 use axum::extract::{Path, Query, State as From};
 use axum::http::StatusCode;
-use control::Phase;
+use control::{Kiln, Phase};
 use pyrometry::units::Millis;
 use serde::Deserialize;
 use trace::wire::Name;
@@ -106,7 +106,8 @@ fn plan_from_head(reader: &TraceReader<'_>) -> Option<Planned> {
     let setup = &reader.head().setup;
     let firing = setup.firing.as_ref()?;
     let room = pyrometry::constant!(pyrometry::units::Celsius, 20.0); // its first reading is not read yet; a usual room
-    let forecast = insight::forecast(&setup.kiln, &firing.programme, room);
+    let kiln = Kiln { model: firing.learned.unwrap_or(setup.kiln.model), ..setup.kiln.clone() };
+    let forecast = insight::forecast(&kiln, &firing.programme, room);
     Some(plan_after(firing.delay, &forecast))
 }
 

@@ -30,6 +30,7 @@ use tokio::sync::watch;
 
 use crate::clock::KilnClock;
 use crate::files::kiln::{KilnFile, Outliving};
+use crate::learning::Lessons;
 use crate::run::{Ask, ShutOff, Snapshot};
 use crate::schedules::Shelf;
 use crate::store::{Became, Interrupted, LiveCurve, Logbook};
@@ -74,6 +75,8 @@ pub struct House {
     pub curve: LiveCurve,
     /// The curves of past firings that were last looked at.
     pub past_curves: PastCurves,
+    /// What firings have taught of the kiln.
+    pub lessons: Lessons,
 }
 
 impl House {

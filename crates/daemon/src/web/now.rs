@@ -79,6 +79,7 @@ pub(super) fn now(house: &House, snapshot: &Snapshot) -> Now {
         orders: orders(house, snapshot),
         light_up: light_up(snapshot),
         storage: storage(snapshot.trouble),
+        taught: house.lessons.since_start(),
         late_ms_worst: u64::try_from(snapshot.late_worst.as_millis()).unwrap_or(u64::MAX),
     }
 }

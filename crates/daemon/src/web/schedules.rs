@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use axum::Json;
 use axum::extract::{Path, State as From};
-use control::Target;
+use control::{Kiln, Target};
 use pyrometry::units::{Celsius, Millis};
 
 use super::caller::Caller;
@@ -13,6 +13,7 @@ use super::{FileProblem, Forecast, House, Planned, ScheduleEntry, ScheduleSheet,
 use crate::files::kiln::KilnFile;
 use crate::files::schedule::{Schedule, falls_short, price};
 use crate::files::{Checked, LoadError, Problem, Source, Weight};
+use crate::learning::Known;
 use crate::lighting::edition;
 use crate::plant;
 use crate::schedules::ShelfError;
@@ -25,9 +26,10 @@ pub(super) async fn list(_caller: Caller, From(house): State) -> Result<Json<Vec
 fn entries(house: &House) -> Result<Vec<ScheduleEntry>, Refusal> {
     let names =
         house.shelf.names().map_err(|why| Refusal::ours("The shelf of schedules cannot be read.", &why))?;
+    let kiln = house.lessons.known_of(&house.kiln.kiln).as_told(&house.kiln.kiln);
     let entry = |name: &String| match house.shelf.load(name, &house.kiln) {
         Ok(mut checked) => {
-            let forecast = forecast(house, &checked.value);
+            let forecast = forecast(house, &kiln, &checked.value);
             price(&mut checked, &forecast, &house.kiln.name);
             entry(name, &checked, &forecast)
         }
@@ -47,14 +49,15 @@ pub(super) async fn one(
 fn sheet(house: &Arc<House>, file: &str) -> Result<ScheduleSheet, Refusal> {
     match house.shelf.load(file, &house.kiln) {
         Ok(mut checked) => {
-            let forecast = forecast(house, &checked.value);
+            let known = house.lessons.known_of(&house.kiln.kiln);
+            let forecast = forecast(house, &known.as_told(&house.kiln.kiln), &checked.value);
             price(&mut checked, &forecast, &house.kiln.name);
             Ok(ScheduleSheet {
                 entry: entry(file, &checked, &forecast),
                 edition: edition(checked.source.text()),
                 text: checked.source.text().to_owned(),
                 planned: Some(planned(&forecast)),
-                forecast: Some(told(&forecast, &checked.value, &house.kiln)),
+                forecast: Some(told(&forecast, &known, &checked.value, &house.kiln)),
             })
         }
         Err(ShelfError::Load(LoadError::Refused(refused))) => Ok(ScheduleSheet {
@@ -72,10 +75,10 @@ fn sheet(house: &Arc<House>, file: &str) -> Result<ScheduleSheet, Refusal> {
 }
 
 /// What a schedule will do, begun now.
-fn forecast(house: &House, schedule: &Schedule) -> insight::Forecast {
+fn forecast(house: &House, kiln: &Kiln, schedule: &Schedule) -> insight::Forecast {
     let found_at = house.snapshots.borrow().as_ref().and_then(|snapshot| snapshot.decision.chamber);
     let start = found_at.unwrap_or_else(|| plant::ambient(&house.kiln));
-    insight::forecast(&house.kiln.kiln, &schedule.programme, start)
+    insight::forecast(kiln, &schedule.programme, start)
 }
 
 /// When the schedule is over; `None` when the kiln stalls on the way.
@@ -159,7 +162,7 @@ fn tenth(value: f64) -> f64 {
     (value * 10.0).round() / 10.0
 }
 
-fn told(forecast: &insight::Forecast, schedule: &Schedule, kiln: &KilnFile) -> Forecast {
+fn told(forecast: &insight::Forecast, known: &Known, schedule: &Schedule, kiln: &KilnFile) -> Forecast {
     let energy_kwh = forecast.energy.j() / 3.6e6;
     let mut notes = Vec::new();
     for ((number, segment), planned) in (1..).zip(&forecast.segments).zip(&schedule.segments) {
@@ -168,6 +171,7 @@ fn told(forecast: &insight::Forecast, schedule: &Schedule, kiln: &KilnFile) -> F
             notes.push(format!("Segment {number} ends when the heat-work says cone {cone}."));
         }
     }
+    notes.extend(known.trouble());
     Forecast {
         heating_ends_s: ends(forecast).map(|_| forecast.end_of_heating.seconds()),
         cool_enough_s: ends(forecast).and(forecast.opens).map(Millis::seconds),
@@ -176,6 +180,7 @@ fn told(forecast: &insight::Forecast, schedule: &Schedule, kiln: &KilnFile) -> F
             .tariff
             .as_ref()
             .map(|tariff| format!("{:.2} {}", energy_kwh * tariff.per_kwh, tariff.currency)),
+        by: known.name(),
         notes,
     }
 }

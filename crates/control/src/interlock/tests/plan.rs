@@ -174,6 +174,33 @@ fn sr_25_a_firing_is_told_beyond_a_quarter_over_forecast_and_trips_beyond_half()
 }
 
 #[test]
+fn sr_25_a_schedule_of_minutes_is_told_a_quarter_of_an_hour_over_forecast_and_trips_half_an_hour_over() {
+    let mut rig = Rig::climbing();
+    rig.forecast = Some(Expected::lasting(Millis::from_minutes(4)));
+    let mut at = |minutes: u64, ms: u64| {
+        rig.elapsed = Millis::from_minutes(minutes) + Millis::new(ms);
+        rig.read(30.0)
+    };
+    assert!(at(19, 0).notices.is_empty());
+    assert_eq!(names(&at(19, 1).notices), [Interlock::FiringTooLong]);
+    assert_eq!(trip_of(&at(34, 0)), None);
+    assert_eq!(trip_of(&at(34, 1)), Some(Interlock::FiringTooLong));
+}
+
+#[test]
+fn sr_25_an_hour_is_where_the_ratios_take_over_from_the_least_slack() {
+    let trips_after = |forecast: Millis, elapsed: Millis| {
+        let mut rig = Rig::climbing();
+        rig.forecast = Some(Expected::lasting(forecast));
+        rig.elapsed = elapsed;
+        trip_of(&rig.read(500.0)).is_some()
+    };
+    let [hour, two] = [60, 120].map(Millis::from_minutes);
+    assert!(!trips_after(hour, Millis::from_minutes(90)) && trips_after(hour, Millis::from_minutes(91)));
+    assert!(!trips_after(two, Millis::from_minutes(180)) && trips_after(two, Millis::from_minutes(181)));
+}
+
+#[test]
 fn sr_25_the_kiln_files_longest_firing_trips_whatever_the_forecast() {
     let mut rig = Rig::climbing();
     rig.forecast = Some(Expected::lasting(Millis::from_hours(1000)));
