@@ -13,14 +13,17 @@ use crate::together::Together;
 use crate::{BANKS_MOST, PROBES_MOST};
 
 /// How far the chamber may swing between the relays' operations, from lowest to highest: by the model,
-/// which leaves out the elements' lag. Fitted on simulated kilns: sparing takes about 1,100 operations
-/// of each relay in a firing of 16 h, close about 1,800, see `docs/control.md`.
-const SPARING_C: f64 = 1.7;
+/// which leaves out the elements' lag. Fitted on simulated kilns: sparing takes about 900 operations
+/// of each relay in a firing of 16 h, close about 1,700, see `docs/control.md`.
+const SPARING_C: f64 = 1.9;
 /// A zone's only bank turns so often that its elements even out more of it.
 const SPARING_ALONE_C: f64 = 2.3;
 const SPARING_SOAK_C: f64 = 0.4;
 const CLOSE_C: f64 = 0.4;
 const CLOSE_SOAK_C: f64 = 0.25;
+
+/// So long before it arrives a climb or a slow cooling swings no more than its soak.
+const ARRIVES_WITHIN: Millis = Millis::from_minutes(6);
 
 impl Controller {
     /// The duty of every bank. Where no heat is wanted the regulators only watch the kiln.
@@ -98,13 +101,20 @@ impl Controller {
     fn forgiven_c(&self, zone: u8) -> f64 {
         let kiln = &self.setup.kiln;
         let alone = kiln.banks.iter().filter(|bank| bank.probe == zone).count() == 1;
-        match (self.stage.phase(), kiln.switching) {
-            (Phase::Soaking | Phase::Staying, Closeness::Sparing) => SPARING_SOAK_C,
-            (Phase::Soaking | Phase::Staying, Closeness::Close) => CLOSE_SOAK_C,
-            (_, Closeness::Sparing) if alone => SPARING_ALONE_C,
-            (_, Closeness::Sparing) => SPARING_C,
-            (_, Closeness::Close) => CLOSE_C,
+        let ware_cares = matches!(self.stage.phase(), Phase::Soaking | Phase::Staying) || self.soon_arrives();
+        match (kiln.switching, ware_cares) {
+            (Closeness::Sparing, true) => SPARING_SOAK_C,
+            (Closeness::Close, true) => CLOSE_SOAK_C,
+            (Closeness::Sparing, false) if alone => SPARING_ALONE_C,
+            (Closeness::Sparing, false) => SPARING_C,
+            (Closeness::Close, false) => CLOSE_C,
         }
+    }
+
+    /// Whether the setpoint stands still before long, where a swing would be carried into the soak.
+    fn soon_arrives(&self) -> bool {
+        let after = |ahead| self.stage.setpoint_after(ahead);
+        after(ARRIVES_WITHIN) == after(ARRIVES_WITHIN + LOOK_AHEAD)
     }
 
     /// Makes the regulators once there is a reading to make them from.

@@ -85,8 +85,8 @@ wire! {
         supply_a: Option<At<SupplyAmps>>,
         /// Tension of the supply in volts; with `supply_a`.
         supply_v: Option<At<SupplyVolts>>,
-        /// How mechanical switches are used: "sparing" (about 1,100 closings in a firing of 16 h, within
-        /// half a degree of the schedule in the mean) or "close" (about 1,800, within a fifth).
+        /// How mechanical switches are used: "sparing" (about 900 closings in a firing of 16 h, within
+        /// half a degree of the schedule in the mean) or "close" (about 1,700, within a fifth).
         /// Without it "sparing".
         switching: Option<At<ClosenessWord>>,
         /// The mains, "50 Hz" or "60 Hz": the hum that amplifiers leave out. Without it "50 Hz".
