@@ -86,7 +86,7 @@ impl<'a> Firing<'a> {
             programme: case.programme.clone(),
             delay: Millis::ZERO,
             forecast: case.forecast,
-            learned: None,
+            learned: case.learned,
         };
         let setup = Setup { kiln: case.kiln.clone(), firing: Some(firing), start: Start::default() };
         let mut warden = Warden::default();

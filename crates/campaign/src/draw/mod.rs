@@ -1,10 +1,11 @@
 //! What is fired: kiln, kiln file, schedule, people's doings and faults, all drawn from one seed.
 
 mod kiln;
+mod learned;
 mod people;
 mod schedule;
 
-use control::{Kiln, Programme};
+use control::{Kiln, KilnModel, Programme};
 use kiln_sim::KilnSpec;
 use pyrometry::units::{Celsius, Millis};
 
@@ -31,6 +32,8 @@ pub(crate) struct Case {
     pub(crate) spec: KilnSpec,
     /// The kiln as its file tells it.
     pub(crate) kiln: Kiln,
+    /// What a firing before has taught the regulators.
+    pub(crate) learned: Option<KilnModel>,
     pub(crate) programme: Programme,
     /// The forecast with the load as told, and the longest.
     pub(crate) told: Millis,
@@ -56,6 +59,7 @@ impl Case {
         kiln::keep_from_frost(&mut drawn.spec);
         let programme = schedule::draw(&mut chance, &drawn);
         let kiln = drawn.file(&mut chance, &programme);
+        let learned = learned::draw(&mut chance, &drawn.spec, &kiln.model);
         let start = Celsius::new(drawn.spec.start_c).unwrap_or(Celsius::LEAST);
         let told = insight::forecast(&kiln, &programme, start).duration;
         let forecast = insight::longest_forecast(&kiln, &programme, start);
@@ -63,7 +67,7 @@ impl Case {
         let befall = kinds.iter().filter(|kind| kind.can_befall(&drawn.spec));
         let ills = befall.map(|kind| kind.draw(&mut chance, &drawn.spec)).collect();
         let cooling_s = if chance.happens(0.15) { COOLING_NIGHT_S } else { COOLING_S };
-        Self { seed, spec: drawn.spec, kiln, programme, told, forecast, doings, ills, cooling_s }
+        Self { seed, spec: drawn.spec, kiln, learned, programme, told, forecast, doings, ills, cooling_s }
     }
 
     /// The programme's highest target.

@@ -55,8 +55,12 @@ impl Firing<'_> {
         }
         let (kiln, programme) = (&self.case.kiln, &self.case.programme);
         let forecast = insight::longest_carried(kiln, programme, &carried, found_at);
-        let firing =
-            control::Firing { programme: programme.clone(), delay: Millis::ZERO, forecast, learned: None };
+        let firing = control::Firing {
+            programme: programme.clone(),
+            delay: Millis::ZERO,
+            forecast,
+            learned: self.case.learned,
+        };
         Some((firing, carried))
     }
 
