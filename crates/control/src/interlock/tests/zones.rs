@@ -48,6 +48,11 @@ fn sr_13_zones_26_degrees_apart_are_told_after_five_minutes_and_24_are_not() {
     let apart_from = 60 + 250;
     let told = two_zones().told_at(Severity::Notice, 1_200, parting(26.0)).unwrap();
     assert!((apart_from + 298..=apart_from + 302).contains(&told), "{told}");
+    let mut rig = two_zones();
+    rig.told_at(Severity::Notice, told, parting(26.0));
+    assert!(!rig.interlocks.stands(Interlock::ZonesApart), "before it is told");
+    rig.told_at(Severity::Notice, 10, |_| 26.0);
+    assert!(rig.interlocks.stands(Interlock::ZonesApart), "since then");
     assert_eq!(two_zones().told_at(Severity::Notice, 3_000, parting(24.0)), None);
 }
 
