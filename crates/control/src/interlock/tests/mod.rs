@@ -19,6 +19,7 @@ mod plant;
 mod pulled_out;
 mod reversed;
 mod sensing;
+mod stalled;
 mod stuck;
 mod zones;
 
