@@ -1,6 +1,7 @@
 //! SR-24: what counts as full power, and of which readings.
 
 use super::*;
+use crate::finding::Part;
 
 /// Seconds of full power at a standing temperature until it is told; `unread` are skipped.
 fn told_after(mut rig: Rig, unread: core::ops::Range<u32>) -> Option<u32> {
@@ -25,6 +26,31 @@ fn sr_24_full_power_is_what_the_supply_carries_and_half_of_it_is_not() {
     let told = told_after(heated(1, 0.5), 0..0).unwrap();
     assert!((955..=965).contains(&told), "16 min: {told}");
     assert_eq!(told_after(heated(1, 1.0), 0..0), None);
+}
+
+#[test]
+fn sr_24_the_zone_is_named_where_there_are_several() {
+    let part = |rig: &mut Rig, reports: usize| {
+        (0..1_200).find_map(|second| {
+            let reading = celsius(900.0 + 0.1 * noise(f64::from(second)));
+            let cold_junction = celsius(25.0);
+            let said = Report::single(Said::Reading { junction: reading, cold_junction }, ChipFaults::NONE);
+            let measured = Measured { junction: reading, cold_junction: Some(cold_junction) };
+            let judgement = rig.see_said(&[said; 2][..reports], &[Ok(measured); 2][..reports]);
+            judgement
+                .notices
+                .iter()
+                .find(|told| told.interlock == Interlock::KilnStalled)
+                .map(|told| told.part)
+        })
+    };
+    assert_eq!(part(&mut heated(2, 1.0), 1), Some(None));
+    let mut two = heated(2, 1.0);
+    two.kiln.probes.push(two.kiln.probes[0]).unwrap();
+    two.kiln.banks[1].probe = 1;
+    two.banks = [false; BANKS_MOST];
+    two.banks[1] = true;
+    assert_eq!(part(&mut two, 2), Some(Some(Part::Probe(1))));
 }
 
 #[test]

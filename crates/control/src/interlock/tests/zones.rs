@@ -18,7 +18,7 @@ fn two_zones() -> Rig {
 impl Rig {
     fn read_both(&mut self, second: u32, readings_c: [f64; 2]) -> Judgement {
         let cold_junction = celsius(self.cold_junction_c);
-        let jitter_c = 0.05 * noise(f64::from(second));
+        let jitter_c = libm::round(6.0 * noise(f64::from(second))) / 128.0; // steps of a fine chip, so that differences are exact
         let measured = readings_c
             .map(|c| Ok(Measured { junction: celsius(c + jitter_c), cold_junction: Some(cold_junction) }));
         let said = readings_c.map(|c| Said::Reading { junction: celsius(c + jitter_c), cold_junction });
@@ -40,7 +40,7 @@ impl Rig {
 
 /// Together for a minute, then apart at a pace that a kiln can have.
 fn parting(to_c: f64) -> impl Fn(f64) -> f64 {
-    move |second| between((second - 60.0) / 10.0, 0.0, to_c)
+    move |second| between((second - 60.25) / 10.0, 0.0, to_c)
 }
 
 #[test]
@@ -78,6 +78,8 @@ fn sr_13_zones_that_part_for_less_than_five_minutes_are_not_told() {
 fn sr_13_a_kiln_found_with_its_zones_apart_has_an_hour_to_bring_them_together() {
     let told = two_zones().told_at(Severity::Withhold, 7_200, |_| 60.0).unwrap();
     assert!((3_655..=3_665).contains(&told), "an hour and a minute: {told}");
+    let just_apart = two_zones().told_at(Severity::Notice, 7_200, |_| 25.0).unwrap();
+    assert!((3_895..=3_905).contains(&just_apart), "an hour and five minutes: {just_apart}");
     let comes_together = |second: f64| greater(60.0 - second / 50.0, 0.0);
     assert_eq!(two_zones().told_at(Severity::Notice, 7_200, comes_together), None);
 }
