@@ -28,6 +28,8 @@ const FINE_TRIP: Millis = Millis::from_seconds(30);
 const FINE_QUIET_TRIP: Millis = Millis::from_seconds(90);
 /// SR-04: on a coarse one, whose words repeat by themselves.
 const COARSE_TRIP: Millis = Millis::from_seconds(120);
+/// What moves a kiln of several zones may pass one of them by for a while; engineering judgement.
+const COARSE_TRIP_OF_ZONES: Millis = Millis::from_minutes(5);
 /// SR-04: change in steps that must be expected in the run.
 const EXPECTED_STEPS: f64 = 4.0;
 /// One word while the plan went this far, for this long, withholds: a sound reading follows its plan,
@@ -201,11 +203,13 @@ impl Track {
         let is_coarse = sensor.amplifier.is_coarse();
         let dithers = !is_coarse && self.turned_before >= DITHERS;
         let trip_after = match (is_coarse, dithers) {
+            (true, _) if view.seen.kiln.probes.len() > 1 => COARSE_TRIP_OF_ZONES,
             (true, _) => COARSE_TRIP,
             (false, true) => FINE_TRIP,
             (false, false) => FINE_QUIET_TRIP,
         };
-        let ought_to_move = dithers || self.expected_c(view) >= EXPECTED_STEPS * step_c(view, probe, sensor);
+        let ought_to_move =
+            dithers || self.expected_c(probe, view) >= EXPECTED_STEPS * step_c(view, probe, sensor);
         let (severity, bound) = if self.run >= trip_after && ought_to_move {
             (Severity::Trip, trip_after)
         } else if self.run >= PLAN_AFTER && self.planned_c(view).is_some_and(|c| !(c < PLAN_MOVED_C)) {
@@ -228,13 +232,22 @@ impl Track {
         self.setpoint.zip(view.seen.setpoint).map(|(then, now)| (now - then).magnitude().c())
     }
 
+    /// How far its plan leads it: no further than the plan has gone in this run, and one that is ahead of its
+    /// plan waits for it.
+    fn led_c(&self, probe: u8, view: &View<'_>) -> Option<f64> {
+        let (then_c, now_c) = (self.setpoint?.c(), view.seen.setpoint?.c());
+        let reading_c = view.seen.measured(probe).ok()?.junction.c();
+        let from_c = if now_c > then_c { greater(then_c, reading_c) } else { lesser(then_c, reading_c) };
+        let is_led = (now_c > then_c) == (now_c > from_c);
+        Some(if is_led { (now_c - from_c).abs() } else { 0.0 })
+    }
+
     /// Change that movement or heat leads one to expect of this run, °C.
-    fn expected_c(&self, view: &View<'_>) -> f64 {
+    fn expected_c(&self, probe: u8, view: &View<'_>) -> f64 {
         let now = view.observer.totals();
         let moved_c =
             self.movement.map_or(0.0, |before| before.goes_on_c(self.run, now.given_j - self.begun.given_j));
-        // A kiln that is led by a plan goes no further than the plan has gone.
-        let moved_c = self.planned_c(view).map_or(moved_c, |planned_c| lesser(moved_c, planned_c));
+        let moved_c = self.led_c(probe, view).map_or(moved_c, |led_c| lesser(moved_c, led_c));
         greater(moved_c, view.observer.surely_risen_c(self.begun, now))
     }
 }

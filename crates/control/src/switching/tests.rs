@@ -225,6 +225,23 @@ fn sr_27_where_one_of_two_can_be_on_the_one_that_is_owed_most_is_and_of_equals_t
     assert_eq!(first_of_two([1.0, 1.0]), [true, false]);
 }
 
+#[test]
+fn banks_that_are_all_on_do_not_give_way_to_one_another_however_much_one_is_owed() {
+    let mut kiln = kiln_with_banks(2, 1.0);
+    let for_both = core::mem::replace(&mut kiln.supply_limit, Watts::new(1.0).unwrap());
+    let mut asked = duties(1.0);
+    asked[1] = Duty::limited(0.3);
+    let mut switching = Switching::default();
+    for t in 0..100 {
+        levels(&mut switching, &kiln, &asked, t);
+    }
+    kiln.supply_limit = for_both;
+    for t in 100..160 {
+        let levels = levels(&mut switching, &kiln, &duties(1.0), t);
+        assert!(t < 104 || (levels[0] && levels[1]), "at {t} s: {levels:?}");
+    }
+}
+
 /// What is asked in a second: a duty for each bank, or that all be off at once.
 fn asked() -> impl Strategy<Value = Option<[f64; BANKS_MOST]>> {
     proptest::option::weighted(0.97, proptest::array::uniform(0.0..=1.0_f64))

@@ -111,3 +111,51 @@ fn sr_04_one_word_for_five_minutes_while_the_plan_waits_just_three_degrees_away_
     }
     assert_eq!(withheld_after(502.99, 502.99, Amplifier::Max31855), None);
 }
+
+/// When a coarse reading that climbed or fell by 3 °C a minute and then stands trips, s; `ahead_c` is how far
+/// it is ahead of a plan that goes on at that rate.
+fn coarse_trips_after(rig: &mut Rig, c_per_s: f64, ahead_c: f64) -> Option<u32> {
+    for probe in &mut rig.kiln.probes {
+        probe.sensor.amplifier = Amplifier::Max31855;
+    }
+    rig.banks_on(usize::from(c_per_s > 0.0));
+    let probes = rig.kiln.probes.len();
+    let quarter = |c: f64| libm::round(c * 4.0) / 4.0;
+    let mut say = |second: u32, reading_c: f64| {
+        let way = libm::copysign(1.0, c_per_s);
+        rig.setpoint = Some(celsius(500.0 + c_per_s * f64::from(second) - way * ahead_c));
+        let cold_junction = celsius(25.0);
+        // The others go on.
+        let at_c = [reading_c, 500.0 + c_per_s * f64::from(second)].map(quarter);
+        let said = at_c.map(|c| Said::Reading { junction: celsius(c), cold_junction });
+        let reports = said.map(|said| Report::single(said, ChipFaults::NONE));
+        let measured =
+            at_c.map(|c| Ok(Measured { junction: celsius(c), cold_junction: Some(cold_junction) }));
+        trip_of(&rig.see_said(&reports[..probes], &measured[..probes])) == Some(Interlock::StuckReading)
+    };
+    for second in 0..600 {
+        assert!(!say(second, 500.0 + c_per_s * f64::from(second)), "while it moves");
+    }
+    (0..600).find(|second| say(600 + second, 500.0 + c_per_s * 599.0))
+}
+
+#[test]
+fn sr_04_a_coarse_reading_that_is_ahead_of_its_plan_may_wait_for_it_and_one_that_is_behind_may_not() {
+    for c_per_s in [0.05, -0.05] {
+        let trips = |ahead_c| coarse_trips_after(&mut Rig::climbing(), c_per_s, ahead_c);
+        assert!(trips(0.0).is_some_and(|second| (115..=121).contains(&second)), "{:?}", trips(0.0));
+        assert!(trips(-5.0).is_some_and(|second| (115..=121).contains(&second)), "{:?}", trips(-5.0));
+        // 7 °C ahead, and a degree more before four steps are due: the plan needs 160 s for it.
+        assert!(trips(7.0).is_some_and(|second| (155..=165).contains(&second)), "{:?}", trips(7.0));
+    }
+}
+
+#[test]
+fn sr_04_a_coarse_reading_of_one_zone_of_several_may_stand_for_five_minutes() {
+    let mut rig = Rig::climbing();
+    let probe = rig.kiln.probes[0];
+    rig.kiln.probes.push(probe).unwrap();
+    rig.kiln.banks[1].probe = 1;
+    let tripped = coarse_trips_after(&mut rig, 0.05, 0.0);
+    assert!(tripped.is_some_and(|second| (295..=301).contains(&second)), "{tripped:?}");
+}
