@@ -162,9 +162,9 @@ fn sr_04_a_coarse_ramp_that_freezes_trips_at_two_minutes() {
 }
 
 #[test]
-fn sr_04_a_cold_kiln_ahead_of_its_plan_may_stand_still_on_platinum_and_a_straight_line_chip() {
+fn sr_04_a_cold_kiln_that_waits_may_stand_still_on_platinum_and_a_straight_line_chip() {
     // IEC 60584-1: type R gives 5.9 µV/°C at 20 °C, where the chip counts 10.506: steps of 0.45 °C.
-    let stands_still = |thermocouple: Thermocouple| {
+    let stands_still = |thermocouple: Thermocouple, plan_c_per_h: f64| {
         let mut rig = Rig::climbing();
         rig.kiln.probes[0].sensor.amplifier = Amplifier::Max31855;
         rig.kiln.probes[0].sensor.thermocouple = thermocouple;
@@ -172,13 +172,14 @@ fn sr_04_a_cold_kiln_ahead_of_its_plan_may_stand_still_on_platinum_and_a_straigh
         let step_c = 0.25 * 10.506 / 5.9;
         (0..490_u32).find_map(|second| {
             let t_s = f64::from(second);
-            rig.setpoint = Some(celsius(16.0 + 49.0 * t_s / 3_600.0));
-            let ahead_c = 16.0 + 80.0 * lesser(t_s, 360.0) / 3_600.0;
-            trip_of(&rig.read((ahead_c / step_c).round() * step_c))
+            rig.setpoint = Some(celsius(16.0 + plan_c_per_h * t_s / 3_600.0));
+            let reading_c = 16.0 + 80.0 * lesser(t_s, 360.0) / 3_600.0;
+            trip_of(&rig.read((reading_c / step_c).round() * step_c))
         })
     };
-    assert_eq!(stands_still(Thermocouple::R), None);
-    assert_eq!(stands_still(Thermocouple::K), Some(Interlock::StuckReading), "its steps are smaller");
+    assert_eq!(stands_still(Thermocouple::R, 80.0), None);
+    assert_eq!(stands_still(Thermocouple::K, 80.0), Some(Interlock::StuckReading), "its steps are smaller");
+    assert_eq!(stands_still(Thermocouple::K, 49.0), None, "it is ahead of its plan");
 }
 
 #[test]
