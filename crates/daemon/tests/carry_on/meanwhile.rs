@@ -78,13 +78,11 @@ fn sr_40_a_kiln_that_stayed_energised_with_nobody_in_control_is_not_carried_on()
     let daemon_id = daemon.id();
     let children = fs::read_to_string(format!("/proc/{daemon_id}/task/{daemon_id}/children"));
     let warden = children.expect("readable").trim().parse().map(Pid::from_raw).expect("its warden alone");
-    kill(warden, Signal::SIGSTOP).expect("stopped");
-    // A busy computer may let it run on for a moment: it would still see the daemon go.
-    while !fs::read_to_string(format!("/proc/{warden}/stat")).expect("readable").contains(") T ") {
-        std::thread::yield_now();
-    }
-    daemon.kill();
+    // Not the warden first: a stopped one is woken when the daemon's end leaves its group without a parent,
+    // and where SIGHUP is ignored it lives to see the daemon gone.
+    kill(Pid::from_raw(i32::try_from(daemon_id).expect("an id")), Signal::SIGSTOP).expect("stopped");
     kill(warden, Signal::SIGKILL).expect("killed");
+    daemon.kill();
     kiln.stays_off("This had stayed energised, with nobody in control: the contactor");
 }
 
