@@ -242,6 +242,20 @@ fn banks_that_are_all_on_do_not_give_way_to_one_another_however_much_one_is_owed
     }
 }
 
+#[test]
+fn the_bank_that_is_owed_least_of_those_on_gives_way_to_one_that_waits_for_the_supply() {
+    let mut kiln = kiln_with_banks(3, 1.0);
+    kiln.supply_limit = Watts::new(2.0 * BANK_W).unwrap();
+    for (standing, least) in [(0, 1), (1, 0)] {
+        let mut switching = Switching { last: Some(Millis::from_seconds(60)), ..Switching::default() };
+        switching.accounts[standing] = Account { owed_s: -10.0, on: true, since: None };
+        switching.accounts[least] = Account { owed_s: -30.0, on: true, since: None };
+        switching.accounts[2].owed_s = 60.0;
+        let levels = levels(&mut switching, &kiln, &duties(0.6), 61);
+        assert!(levels[standing] && !levels[least] && levels[2], "{levels:?}");
+    }
+}
+
 /// What is asked in a second: a duty for each bank, or that all be off at once.
 fn asked() -> impl Strategy<Value = Option<[f64; BANKS_MOST]>> {
     proptest::option::weighted(0.97, proptest::array::uniform(0.0..=1.0_f64))

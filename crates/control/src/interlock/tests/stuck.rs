@@ -151,6 +151,20 @@ fn sr_04_a_coarse_reading_that_is_ahead_of_its_plan_may_wait_for_it_and_one_that
 }
 
 #[test]
+fn sr_04_a_coarse_reading_above_a_plan_that_stands_may_stand_with_it() {
+    let mut rig = Rig::climbing();
+    rig.kiln.probes[0].sensor.amplifier = Amplifier::Max31855;
+    rig.banks_on(1);
+    let quarter = |c: f64| libm::round(c * 4.0) / 4.0;
+    for second in 0..600 {
+        rig.setpoint = Some(celsius(497.5 + 0.05 * f64::from(second)));
+        assert_eq!(rig.read(quarter(500.0 + 0.05 * f64::from(second))).trip, None);
+    }
+    rig.setpoint = Some(celsius(527.5));
+    assert_eq!(rig.read_for(290, |_| quarter(500.0 + 0.05 * 599.0)), None);
+}
+
+#[test]
 fn sr_04_a_coarse_reading_of_one_zone_of_several_may_stand_for_five_minutes() {
     let mut rig = Rig::climbing();
     let probe = rig.kiln.probes[0];
