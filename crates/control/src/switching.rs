@@ -24,8 +24,7 @@ use crate::kiln::{Bank, Kiln, SwitchKind};
 use crate::{BANKS_MOST, PROBES_MOST};
 
 /// A bank that is owed so much more than one that is on takes its place: little enough that banks at
-/// different heights heat evenly, much enough that taking turns wears relays less than trimming does (at half
-/// of it a firing of 16 h takes a relay 120 operations more).
+/// different heights heat evenly, much enough that taking turns wears relays less than trimming does.
 const TURNS_S: f64 = 40.0;
 
 /// What lies beyond a zone's last edge: what a step more adds, and what a relay that may not turn yet does.

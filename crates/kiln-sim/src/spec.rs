@@ -158,6 +158,27 @@ impl Default for ProbeSpec {
     }
 }
 
+impl KilnSpec {
+    /// A test kiln of half a litre in fibre, 60 W in one bank, in a room at 20 °C: light enough to answer
+    /// within a minute.
+    #[must_use]
+    pub fn test_kiln() -> Self {
+        let usual = Self::default();
+        Self {
+            chamber_l: 0.5,
+            lining: vec![Layer { brick: Brick::FIBRE_BLANKET, thickness_m: 0.05 }],
+            ware: Ware { mass_kg: 0.5, area_m2: 0.05, core_lag_s: 30.0 },
+            banks: vec![BankSpec { zone: 0, rated_w: 60.0 }],
+            leak_w_per_k: 0.02,
+            gaps_m2: 2.0e-5,
+            ambient_c: 20.0,
+            start_c: 20.0,
+            enclosure: Enclosure { from_kiln_w_per_k: 0.02, ..usual.enclosure },
+            ..usual
+        }
+    }
+}
+
 impl Default for KilnSpec {
     /// A 150 L stoneware kiln of 76 mm insulating firebrick, 11.5 kW in two banks on 230 V, one
     /// type K probe, 30 kg of ware and shelves, in a shed at 18 °C.

@@ -8,14 +8,13 @@ use crate::schedule::Course;
 use crate::track::{Figures, Track};
 
 /// One firing by one law.
-struct Fired {
-    kiln: String,
-    law: &'static str,
-    figures: Figures,
-    late_min: f64,
+pub(crate) struct Fired {
+    pub(crate) kiln: String,
+    pub(crate) law: &'static str,
+    pub(crate) figures: Figures,
+    pub(crate) late_min: f64,
     ended: Option<String>,
     withheld_s: u64,
-    remark: String,
 }
 
 /// All laws on all of these kilns.
@@ -25,7 +24,7 @@ fn all(cases: &[Case]) -> Vec<Fired> {
 }
 
 impl Fired {
-    fn new(case: &Case, law: &'static str, track: Track) -> Self {
+    pub(crate) fn new(case: &Case, law: &'static str, track: Track) -> Self {
         let figures = track.figures();
         let planned_h = Course::from(case.spec.start_c).lasts_h();
         Self {
@@ -33,10 +32,16 @@ impl Fired {
             law,
             figures,
             late_min: 60.0 * (figures.lasted_h - planned_h),
-            remark: track.remark(),
             ended: track.ended,
             withheld_s: track.withheld_s,
         }
+    }
+
+    /// Why it ended early, or for how long heat was withheld.
+    pub(crate) fn remark(&self) -> String {
+        let withheld =
+            if self.withheld_s > 0 { format!("withheld {} s", self.withheld_s) } else { String::new() };
+        self.ended.clone().unwrap_or(withheld)
     }
 }
 
@@ -70,7 +75,7 @@ impl fmt::Display for Each {
                 figures.above_c,
                 figures.operations,
                 fired.late_min,
-                fired.remark
+                fired.remark()
             )?;
         }
         Ok(())

@@ -93,13 +93,6 @@ impl Track {
         settled.map(|sample| sample.apart_c).fold(0.0, f64::max)
     }
 
-    /// What is to be said of it: why it ended early, or for how long heat was withheld.
-    pub(crate) fn remark(&self) -> String {
-        let withheld =
-            if self.withheld_s > 0 { format!("withheld {} s", self.withheld_s) } else { String::new() };
-        self.ended.clone().unwrap_or(withheld)
-    }
-
     fn rms_c(&self, part: Part) -> Option<f64> {
         let (mut sum, mut count) = (0.0, 0.0);
         for sample in self.samples.iter().skip(FIRST_HOUR_S).filter(|sample| sample.planned.part == part) {

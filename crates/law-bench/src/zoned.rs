@@ -8,8 +8,7 @@ use kiln_sim::{BankSpec, KilnSpec, ProbeSpec, Ware};
 
 use crate::case::{Case, LITRES, RELAY, Told, WALL_M, told};
 use crate::fire::{Begun, fire, fire_again};
-use crate::schedule::Course;
-use crate::track::Track;
+use crate::table::Fired;
 
 const KILNS_DRAWN: u64 = 8;
 
@@ -91,18 +90,17 @@ fn each<T>(powers_w: &[f64], mut part: impl FnMut(usize, f64) -> T) -> Vec<T> {
 }
 
 /// How far apart zones are: a row a firing.
-pub(crate) struct Apart(Vec<(String, &'static str, Track, f64)>);
+pub(crate) struct Apart(Vec<Fired>);
 
 impl Apart {
     pub(crate) fn measured() -> Self {
         let cases = references().into_iter().chain((0..KILNS_DRAWN).map(drawn));
         let fired = cases.flat_map(|case| {
-            let planned_h = Course::from(case.spec.start_c).lasts_h();
             let first = fire(&case, Begun::default(), |_, _| {});
             let second = fire_again(&case, Closeness::Sparing);
             let close = fire_again(&case, Closeness::Close);
             [("sparing, first", first), ("sparing, second", second), ("close, second", close)]
-                .map(|(law, track)| (case.name.clone(), law, track, planned_h))
+                .map(|(law, track)| Fired::new(&case, law, track))
         });
         Self(fired.collect())
     }
@@ -115,19 +113,21 @@ impl fmt::Display for Apart {
             "| kiln | firing | apart in climbs °C | apart in slow cooling °C | apart at soaks' ends °C | ramp RMS °C | over in soaks °C | operations | late min | |"
         )?;
         writeln!(f, "| --- | --- |{} --- |", " ---: |".repeat(7))?;
-        for (kiln, law, track, planned_h) in &self.0 {
-            let figures = track.figures();
+        for fired in &self.0 {
+            let figures = &fired.figures;
             writeln!(
                 f,
-                "| {kiln} | {law} | {:.1} | {:.1} | {:.1} | {:.2} | {:.2} | {} | {:.0} | {} |",
+                "| {} | {} | {:.1} | {:.1} | {:.1} | {:.2} | {:.2} | {} | {:.0} | {} |",
+                fired.kiln,
+                fired.law,
                 figures.climbs_apart_c,
                 figures.coolings_apart_c,
                 figures.soaks_end_apart_c,
                 figures.climb_rms_c,
                 figures.overshoot_c.unwrap_or(f64::NAN),
                 figures.operations,
-                60.0 * (figures.lasted_h - planned_h),
-                track.remark()
+                fired.late_min,
+                fired.remark()
             )?;
         }
         Ok(())

@@ -4,7 +4,7 @@ use std::io::{Error, ErrorKind, Result};
 use std::time::Duration;
 
 use hal::Level;
-use kiln_sim::{BankSpec, Brick, Enclosure, KilnSpec, Layer, Plant, ProbeSpec, Switches, Ware};
+use kiln_sim::{KilnSpec, Plant, ProbeSpec, Switches};
 use pyrometry::amplifier::{Amplifier, Said, Sensor};
 use pyrometry::calibration::Calibration;
 use pyrometry::thermocouple::Thermocouple;
@@ -101,22 +101,10 @@ impl Chip for Stuck {
     fn wake(&mut self) {}
 }
 
-/// A test kiln of half a litre in fibre, 60 W in one bank: light enough to answer within a trial's minute.
+/// The test kiln with a probe of this wire.
 fn small(wire: Thermocouple) -> KilnSpec {
-    let usual = KilnSpec::default();
-    KilnSpec {
-        chamber_l: 0.5,
-        lining: vec![Layer { brick: Brick::FIBRE_BLANKET, thickness_m: 0.05 }],
-        ware: Ware { mass_kg: 0.5, area_m2: 0.05, core_lag_s: 30.0 },
-        banks: vec![BankSpec { zone: 0, rated_w: 60.0 }],
-        probes: vec![ProbeSpec { thermocouple: wire, amplifier: NOISY, ..ProbeSpec::default() }],
-        leak_w_per_k: 0.02,
-        gaps_m2: 2.0e-5,
-        ambient_c: 20.0,
-        start_c: 20.0,
-        enclosure: Enclosure { from_kiln_w_per_k: 0.02, ..usual.enclosure },
-        ..usual
-    }
+    let probe = ProbeSpec { thermocouple: wire, amplifier: NOISY, ..ProbeSpec::default() };
+    KilnSpec { probes: vec![probe], ..KilnSpec::test_kiln() }
 }
 
 #[cfg(test)]

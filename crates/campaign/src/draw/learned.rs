@@ -9,7 +9,7 @@ use crate::chance::Chance;
 const FIRED_BEFORE: f64 = 0.4;
 /// Heat capacity of fired clay over the range, J/kgK: as `kiln-sim` has it at 600 °C.
 const WARE_J_PER_KGK: f64 = 1000.0;
-/// How far beside the truth it lies at most; engineering judgement, wider than the fits of `docs/control.md` come out.
+/// How far beside the truth it lies at most; engineering judgement.
 const FITTED: (f64, f64) = (0.75, 1.33);
 
 pub(super) fn draw(chance: &mut Chance, spec: &KilnSpec, guess: &KilnModel) -> Option<KilnModel> {
