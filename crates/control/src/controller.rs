@@ -245,7 +245,8 @@ impl Controller {
             self.switching.all_off(at)
         } else {
             let swings = self.swings(at);
-            self.switching.levels(&self.setup.kiln, &self.duty, &swings, at)
+            let alone = self.interlocks.not_felt();
+            self.switching.levels(&self.setup.kiln, &self.duty, &swings, alone, at)
         };
     }
 

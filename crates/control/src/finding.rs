@@ -60,6 +60,8 @@ pub enum Interlock {
     CurrentWhileOff,
     /// A bank that is on draws too little current.
     WeakCurrent,
+    /// A bank that warms its thermocouple far less than its like.
+    BankNotFelt,
     /// More energy than forecast.
     MoreEnergyThanForecast,
     /// The safety contactor not as it was told.
@@ -72,7 +74,7 @@ pub enum Interlock {
 
 impl Interlock {
     /// Every interlock.
-    pub const ALL: [Self; 24] = [
+    pub const ALL: [Self; 25] = [
         Self::BrokenThermocouple,
         Self::ShortedThermocouple,
         Self::AmplifierNotAnswering,
@@ -93,6 +95,7 @@ impl Interlock {
         Self::LidOpen,
         Self::CurrentWhileOff,
         Self::WeakCurrent,
+        Self::BankNotFelt,
         Self::MoreEnergyThanForecast,
         Self::ContactorNotFollowing,
         Self::ZonesApart,
@@ -123,6 +126,7 @@ impl Interlock {
             Self::LidOpen => "lid-open",
             Self::CurrentWhileOff => "current-while-off",
             Self::WeakCurrent => "weak-current",
+            Self::BankNotFelt => "bank-not-felt",
             Self::MoreEnergyThanForecast => "more-energy-than-forecast",
             Self::ContactorNotFollowing => "contactor-not-following",
             Self::ZonesApart => "zones-apart",

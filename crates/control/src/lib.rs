@@ -84,4 +84,4 @@ pub const SEGMENTS_MOST: usize = 64;
 /// Orders one step takes; more wait for the next step.
 pub const ORDERS_MOST: usize = 8;
 /// Notices one decision can carry: one for every interlock.
-pub const NOTICES_MOST: usize = 24;
+pub const NOTICES_MOST: usize = 25;

@@ -9,7 +9,8 @@
 //! stand, and where the duty is just what some of them give, none is switched at all.
 //!
 //! Banks that are alike take turns: one that is owed much more than another that is on takes its place,
-//! so that heat is spread in the chamber as asked.
+//! so that heat is spread in the chamber as asked. One whose heat its zone does not feel keeps to its own
+//! account and is asked for as much: what it gives, if anything, does not count as the zone's.
 //!
 //! What is energised never draws more than the supply limit (SR-27). Taking heat away never waits:
 //! minimum times bind only what is switched for the schedule (SR-28).
@@ -48,6 +49,8 @@ const BANDS_IN_A_CYCLE: f64 = 4.0;
 struct Account {
     /// Energised seconds owed.
     owed_s: f64,
+    /// With which others it is trimmed.
+    group: u8,
     /// Whether the relay is energised.
     on: bool,
     /// Since when it is as it is; `None` before the first switching, when nothing binds.
@@ -65,14 +68,17 @@ enum Turn {
 /// What each zone forgives: how much heat may come too early or too late, in all.
 pub(crate) type Swings = [Joules; PROBES_MOST];
 
+/// Groups of banks that are trimmed together: one a zone, and one for every bank that is trimmed alone.
+const GROUPS_MOST: usize = PROBES_MOST + BANKS_MOST;
+
 /// The switching of every bank.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(crate) struct Switching {
     accounts: [Account; BANKS_MOST],
-    /// Which way banks of each zone were turned since it last was owed nothing, and how many.
-    turned: [(Turn, u8); PROBES_MOST],
-    /// Whether each zone is owed so much that the supply limit, not the regulator, decides its heat.
-    starved: [bool; PROBES_MOST],
+    /// Which way banks of each group were turned since it last was owed nothing, and how many.
+    turned: [(Turn, u8); GROUPS_MOST],
+    /// Whether each group is owed so much that the supply limit, not the regulator, decides its heat.
+    starved: [bool; GROUPS_MOST],
     last: Option<Millis>,
 }
 
@@ -83,18 +89,19 @@ impl Switching {
             account.owed_s = 0.0;
             account.turn(false, at);
         }
-        self.turned = [(Turn::Off, 0); PROBES_MOST];
-        self.starved = [false; PROBES_MOST];
+        self.turned = [(Turn::Off, 0); GROUPS_MOST];
+        self.starved = [false; GROUPS_MOST];
         self.last = Some(at);
         BankLevels::default()
     }
 
-    /// The levels for this step.
+    /// The levels for this step; a bank that is `alone` is not counted on for its zone's heat.
     pub(crate) fn levels(
         &mut self,
         kiln: &Kiln,
         duty: &[Duty; BANKS_MOST],
         swings: &Swings,
+        alone: BankLevels,
         at: Millis,
     ) -> BankLevels {
         let span_s = at.since(self.last.unwrap_or(at)).seconds();
@@ -102,13 +109,17 @@ impl Switching {
         for (account, duty) in self.accounts.iter_mut().zip(duty).take(kiln.banks.len()) {
             account.book(*duty, span_s);
         }
-        for (zone, swing) in (0_u8..).zip(swings).take(kiln.probes.len()) {
-            self.forgive(kiln, zone, *swing);
-            match kiln.banks.iter().zip(duty).find(|(bank, _)| bank.probe == zone) {
-                Some((_, duty)) if *duty == Duty::OFF => self.extinguish(kiln, zone, at),
-                Some((_, duty)) if *duty == Duty::FULL => self.turn_next(kiln, zone, Turn::On, |_| true, at),
-                Some(_) => self.trim(kiln, zone, *swing, at),
-                None => {}
+        self.group(kiln, alone);
+        for group in (0_u8..).take(GROUPS_MOST) {
+            let Some((zone, duty)) = self.asked(kiln, group, duty) else { continue };
+            let swing = swings.get(usize::from(zone)).copied().unwrap_or(Joules::ZERO);
+            self.forgive(kiln, group, swing);
+            if duty == Duty::OFF {
+                self.extinguish(kiln, group, at);
+            } else if duty == Duty::FULL {
+                self.turn_next(kiln, group, Turn::On, |_| true, at);
+            } else {
+                self.trim(kiln, group, swing, at);
             }
         }
         self.take_turns(kiln, at);
@@ -128,17 +139,32 @@ impl Switching {
         levels
     }
 
-    /// Heat that a zone's banks owe together, J.
-    fn owed_j(&self, kiln: &Kiln, zone: u8) -> f64 {
-        self.banks(kiln)
-            .filter(|entry| entry.bank.probe == zone)
-            .map(|entry| entry.account.owed_s * entry.bank.power.w())
-            .sum()
+    /// Each bank with its zone's others, or by itself.
+    fn group(&mut self, kiln: &Kiln, alone: BankLevels) {
+        let own = (0_u8..).skip(PROBES_MOST);
+        for (((account, bank), alone), own) in self.accounts.iter_mut().zip(&kiln.banks).zip(alone).zip(own) {
+            account.group = if alone { own } else { bank.probe };
+        }
     }
 
-    /// The same in seconds of the zone's full power.
-    fn owed_s(&self, kiln: &Kiln, zone: u8) -> f64 {
-        self.owed_j(kiln, zone) / greater(1.0, kiln.of_zone(zone).w())
+    /// Whose zone a group is of, and what is asked of it; nothing of a group without banks.
+    fn asked(&self, kiln: &Kiln, group: u8, duty: &[Duty; BANKS_MOST]) -> Option<(u8, Duty)> {
+        let first = self.of_group(kiln, group).next()?;
+        Some((first.bank.probe, *duty.get(first.number)?))
+    }
+
+    /// Heat that a group's banks owe together, J.
+    fn owed_j(&self, kiln: &Kiln, group: u8) -> f64 {
+        self.of_group(kiln, group).map(|entry| entry.account.owed_s * entry.bank.power.w()).sum()
+    }
+
+    /// The full power of a group.
+    fn full_w(&self, kiln: &Kiln, group: u8) -> f64 {
+        greater(1.0, self.of_group(kiln, group).map(|entry| entry.bank.power.w()).sum())
+    }
+
+    fn of_group<'a>(&'a self, kiln: &'a Kiln, group: u8) -> impl Iterator<Item = Entry<'a>> {
+        self.banks(kiln).filter(move |entry| entry.account.group == group)
     }
 
     fn banks<'a>(&'a self, kiln: &'a Kiln) -> impl Iterator<Item = Entry<'a>> {
@@ -146,63 +172,61 @@ impl Switching {
         banks.map(|(number, (account, bank))| Entry { number, account, bank })
     }
 
-    /// Strikes off, of all its banks alike, what a zone is owed beyond its last edge: it would never get
+    /// Strikes off, of all its banks alike, what a group is owed beyond its last edge: it would never get
     /// it but for catching up later, when it is no longer wanted.
-    fn forgive(&mut self, kiln: &Kiln, zone: u8, swing: Joules) {
-        let full_w = greater(1.0, kiln.of_zone(zone).w());
+    fn forgive(&mut self, kiln: &Kiln, group: u8, swing: Joules) {
+        let full_w = self.full_w(kiln, group);
         let (mut edge, mut next_edges) = (0.0, 1.0);
-        for bank in kiln.banks.iter().filter(|bank| bank.probe == zone) {
-            edge = greater(edge, edge_j(bank, swing));
+        for entry in self.of_group(kiln, group) {
+            edge = greater(edge, edge_j(entry.bank, swing));
             next_edges += NEXT_EDGE;
         }
         let most_s = edge * next_edges / full_w + BEYOND_EDGES_S;
-        let owed_s = self.owed_s(kiln, zone);
-        if let Some(starved) = self.starved.get_mut(usize::from(zone)) {
+        let owed_s = self.owed_j(kiln, group) / full_w;
+        if let Some(starved) = self.starved.get_mut(usize::from(group)) {
             *starved = owed_s > most_s - STARVED_BUT_S;
         }
-        self.strike(kiln, zone, owed_s - between(owed_s, -most_s, most_s));
+        self.strike(group, owed_s - between(owed_s, -most_s, most_s));
     }
 
-    fn strike(&mut self, kiln: &Kiln, zone: u8, struck_s: f64) {
-        for (account, bank) in self.accounts.iter_mut().zip(&kiln.banks) {
-            if bank.probe == zone {
-                account.owed_s -= struck_s;
-            }
+    fn strike(&mut self, group: u8, struck_s: f64) {
+        for account in self.accounts.iter_mut().filter(|account| account.group == group) {
+            account.owed_s -= struck_s;
         }
     }
 
     /// No heat is wanted: all off, and what was owed is owed no longer.
-    fn extinguish(&mut self, kiln: &Kiln, zone: u8, at: Millis) {
-        self.strike(kiln, zone, greater(self.owed_s(kiln, zone), 0.0));
-        if let Some(turned) = self.turned.get_mut(usize::from(zone)) {
+    fn extinguish(&mut self, kiln: &Kiln, group: u8, at: Millis) {
+        self.strike(group, greater(self.owed_j(kiln, group) / self.full_w(kiln, group), 0.0));
+        if let Some(turned) = self.turned.get_mut(usize::from(group)) {
             *turned = (Turn::Off, 0);
         }
         for (account, bank) in self.accounts.iter_mut().zip(&kiln.banks) {
-            if bank.probe == zone && account.may_turn(bank.on_least, at) {
+            if account.group == group && account.may_turn(bank.on_least, at) {
                 account.turn(false, at);
             }
         }
     }
 
     /// Turns one bank on at the upper edge of its band, or one off at its lower edge.
-    fn trim(&mut self, kiln: &Kiln, zone: u8, swing: Joules, at: Millis) {
-        let owed_j = self.owed_j(kiln, zone);
+    fn trim(&mut self, kiln: &Kiln, group: u8, swing: Joules, at: Millis) {
+        let owed_j = self.owed_j(kiln, group);
         let turn = if owed_j > 0.0 { Turn::On } else { Turn::Off };
-        let Some(turned) = self.turned.get_mut(usize::from(zone)) else { return };
+        let Some(turned) = self.turned.get_mut(usize::from(group)) else { return };
         if turned.0 != turn {
             *turned = (turn, 0);
         }
         let beyond = 1.0 + NEXT_EDGE * f64::from(turned.1);
-        self.turn_next(kiln, zone, turn, |bank| owed_j.abs() >= beyond * edge_j(bank, swing), at);
+        self.turn_next(kiln, group, turn, |bank| owed_j.abs() >= beyond * edge_j(bank, swing), at);
     }
 
-    /// Turns on the bank of a zone that is owed most, or off the one that is owed least, of those that
+    /// Turns on the bank of a group that is owed most, or off the one that is owed least, of those that
     /// may be turned; on only if the supply carries it.
-    fn turn_next(&mut self, kiln: &Kiln, zone: u8, turn: Turn, may: impl Fn(&Bank) -> bool, at: Millis) {
+    fn turn_next(&mut self, kiln: &Kiln, group: u8, turn: Turn, may: impl Fn(&Bank) -> bool, at: Millis) {
         let on = turn == Turn::On;
         let next = self
-            .banks(kiln)
-            .filter(|entry| entry.bank.probe == zone && entry.account.on != on && entry.may_turn(at))
+            .of_group(kiln, group)
+            .filter(|entry| entry.account.on != on && entry.may_turn(at))
             .filter(|entry| may(entry.bank) && (!on || self.fits(kiln, entry.number, BankLevels::default())))
             .reduce(|first, next| {
                 let (first_s, next_s) = (first.account.owed_s, next.account.owed_s);
@@ -212,7 +236,7 @@ impl Switching {
             .map(|entry| entry.number);
         if let Some(account) = next.and_then(|number| self.accounts.get_mut(number)) {
             account.turn(on, at);
-            if let Some((_, count)) = self.turned.get_mut(usize::from(zone)) {
+            if let Some((_, count)) = self.turned.get_mut(usize::from(group)) {
                 *count = count.saturating_add(1);
             }
         }
@@ -238,23 +262,23 @@ impl Switching {
         }
     }
 
-    /// Which banks are to give way to one that waits: one of its own zone, or, where it is the supply
+    /// Which banks are to give way to one that waits: one of its own group, or, where it is the supply
     /// that it waits for, as many as make room for it.
     fn giving_way_to(&self, kiln: &Kiln, waiting: &Entry<'_>, at: Millis) -> Option<BankLevels> {
         let mut give_way = BankLevels::default();
-        let next = |given_way: &BankLevels, zone: Option<u8>| {
+        let next = |given_way: &BankLevels, group: Option<u8>| {
             self.banks(kiln)
                 .filter(|entry| {
                     entry.account.on
                         && entry.may_turn(at)
                         && !given_way.get(entry.number).is_some_and(|gives_way| *gives_way)
-                        && zone.is_none_or(|zone| entry.bank.probe == zone)
+                        && group.is_none_or(|group| entry.account.group == group)
                         && waiting.account.owed_s - entry.account.owed_s > TURNS_S
                 })
                 .reduce(|least, next| if next.account.owed_s < least.account.owed_s { next } else { least })
                 .map(|entry| entry.number)
         };
-        let mut chosen = next(&give_way, Some(waiting.bank.probe));
+        let mut chosen = next(&give_way, Some(waiting.account.group));
         if chosen.is_none() && self.fits(kiln, waiting.number, give_way) {
             return None; // it waits for its band, not for a place
         }

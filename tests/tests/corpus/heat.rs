@@ -5,7 +5,7 @@ use pyrometry::units::Millis;
 
 use super::{ALWAYS, Firing, PLAIN, Plan, Wrong};
 
-pub(super) const FIRINGS: [Firing; 13] = [
+pub(super) const FIRINGS: [Firing; 15] = [
     Firing {
         name: "sr-20-above-ceiling",
         about: "Both relays weld in a soak: past the programme's own maximum",
@@ -47,6 +47,24 @@ pub(super) const FIRINGS: [Firing; 13] = [
         about: "One bank is dead and the other keeps the schedule",
         seconds: 2400,
         wrong: (600, Wrong::Dead { upper: 1.0, lower: 0.0 }),
+        ..PLAIN
+    },
+    Firing {
+        name: "sr-23-bank-not-felt",
+        about: "One bank is dead from the start: told by its number, and the other keeps the schedule",
+        start_c: 300.0,
+        seconds: 6600,
+        wrong: (5, Wrong::Dead { upper: 1.0, lower: 0.0 }),
+        expected: "[[expect]]\nnotice = \"bank-not-felt\"\nafter = \"36 min\"\nby = \"100 min\"\n\n[[never]]\nwithhold = \"any\"\n\n[[never]]\ntrip = \"any\"\n",
+        ..PLAIN
+    },
+    Firing {
+        name: "sr-23-a-bank-that-gives-half",
+        about: "Half of one bank's elements are broken: it is weak, and still felt",
+        start_c: 300.0,
+        seconds: 6600,
+        wrong: (5, Wrong::Dead { upper: 0.5, lower: 0.0 }),
+        expected: "[[never]]\nnotice = \"bank-not-felt\"\n\n[[never]]\ntrip = \"any\"\n",
         ..PLAIN
     },
     Firing {

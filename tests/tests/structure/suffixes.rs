@@ -14,12 +14,15 @@ const UNITS: [&str; 41] = [
 ];
 
 /// Numbers whose unit is another's business or that have none.
-const WITHOUT: [(&str, &str); 5] = [
+const WITHOUT: [(&str, &str); 8] = [
     ("Panel", "in the unit its axis states"),
     ("Evidence", "in the unit its interlock states"),
     ("Heat", "a state in °C and J, or its rate per second"),
     ("ZoneHeat", "a state in °C, or its rate per second"),
     ("Ledger", "energies in J, or powers in W"),
+    ("Lag", "in the unit of what it follows"),
+    ("Felt", "°C/s at full power, and its squares"),
+    ("Sums", "over time, of products of seconds at full power and °C"),
 ];
 
 /// Pure numbers.

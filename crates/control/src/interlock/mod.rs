@@ -15,9 +15,11 @@
 
 mod above_ceiling;
 mod above_plan;
+mod bank_not_felt;
 mod broken;
 mod current_while_off;
 mod enclosure_hot;
+mod felt;
 mod flagged;
 mod heating_while_off;
 mod jagged;
@@ -54,6 +56,7 @@ use pyrometry::units::Millis;
 pub use row::{Patience, Row, WithoutHeat};
 pub(crate) use seen::Seen;
 
+use crate::decision::BankLevels;
 use crate::finding::{Evidence, Finding, Interlock, Severity};
 use crate::kiln::Kiln;
 use crate::{NOTICES_MOST, PROBES_MOST};
@@ -101,6 +104,7 @@ pub(crate) const fn row(interlock: Interlock) -> &'static Row {
         Interlock::LidOpen => &lid_open::ROW,
         Interlock::CurrentWhileOff => &current_while_off::ROW,
         Interlock::WeakCurrent => &weak_current::ROW,
+        Interlock::BankNotFelt => &bank_not_felt::ROW,
         Interlock::MoreEnergyThanForecast => &more_energy::ROW,
         Interlock::ContactorNotFollowing => &not_following::ROW,
         Interlock::ZonesApart => &zones_apart::ROW,
@@ -144,6 +148,7 @@ struct Checks {
     stalled: stalled::Stalled,
     current_while_off: current_while_off::CurrentWhileOff,
     weak_current: weak_current::WeakCurrent,
+    bank_not_felt: bank_not_felt::BankNotFelt,
     not_following: not_following::NotFollowing,
     zones_apart: zones_apart::ZonesApart,
 }
@@ -169,6 +174,7 @@ impl Checks {
             stalled: stalled::Stalled::new(),
             current_while_off: current_while_off::CurrentWhileOff::new(),
             weak_current: weak_current::WeakCurrent::new(),
+            bank_not_felt: bank_not_felt::BankNotFelt::default(),
             not_following: not_following::NotFollowing::new(),
             zones_apart: zones_apart::ZonesApart::default(),
         }
@@ -194,6 +200,7 @@ impl Checks {
         sheet.enter(Interlock::LidOpen, lid_open::judge(view));
         sheet.enter(Interlock::CurrentWhileOff, self.current_while_off.judge(view));
         sheet.enter(Interlock::WeakCurrent, self.weak_current.judge(view));
+        sheet.enter(Interlock::BankNotFelt, self.bank_not_felt.judge(view));
         sheet.enter(Interlock::MoreEnergyThanForecast, more_energy::judge(view));
         sheet.enter(Interlock::ContactorNotFollowing, self.not_following.judge(view));
         sheet.enter(Interlock::ZonesApart, self.zones_apart.judge(view));
@@ -257,6 +264,11 @@ impl Interlocks {
     /// Whether a row had anything to say in the latest step.
     pub(crate) fn stands(&self, interlock: Interlock) -> bool {
         self.standing.get(line_of(interlock)).is_some_and(Option::is_some)
+    }
+
+    /// Banks whose heat does not reach their zone's thermocouple, as far as that is known.
+    pub(crate) fn not_felt(&self) -> BankLevels {
+        self.checks.bank_not_felt.banks()
     }
 
     /// What becomes of a step's findings.

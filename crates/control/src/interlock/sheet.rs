@@ -37,10 +37,11 @@ pub(crate) const fn line_of(interlock: Interlock) -> usize {
         Interlock::LidOpen => 17,
         Interlock::CurrentWhileOff => 18,
         Interlock::WeakCurrent => 19,
-        Interlock::MoreEnergyThanForecast => 20,
-        Interlock::ContactorNotFollowing => 21,
-        Interlock::ZonesApart => 22,
-        Interlock::CheckMissing => 23,
+        Interlock::BankNotFelt => 20,
+        Interlock::MoreEnergyThanForecast => 21,
+        Interlock::ContactorNotFollowing => 22,
+        Interlock::ZonesApart => 23,
+        Interlock::CheckMissing => 24,
     }
 }
 

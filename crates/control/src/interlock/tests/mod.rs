@@ -3,6 +3,7 @@
 mod conditions;
 mod contactor;
 mod currents;
+mod felt;
 mod framework;
 mod gathered;
 mod given;

@@ -1,0 +1,136 @@
+//! SR-23: a bank that is told to be on and warms its zone's thermocouple far less than the others do.
+//!
+//! Where no current is sensed it is all that tells which of several banks is dead. It is told and no
+//! more: a sound bank that lies far from the thermocouple looks alike. The switching then no longer
+//! counts on the bank's heat (`switching.rs`), which does a sound bank no harm.
+
+use pyrometry::units::{Millis, greater};
+
+use super::felt::{BanksFelt, Felt};
+use super::row::{Patience, Row, Verdict, WithoutHeat};
+use super::seen::View;
+use crate::decision::BankLevels;
+use crate::finding::{Evidence, Interlock, Severity};
+use crate::{BANKS_MOST, PROBES_MOST};
+
+/// SR-23: share of what a watt of the zone's other banks does. On drawn kilns all dead banks are felt less
+/// and no sound one is; of those with half of their elements broken about a fifth are too, since the
+/// share is rough. Engineering judgement.
+const SHARE_LEAST: f64 = 0.3;
+/// Felt by more than this, it heats after all.
+const SHARE_SOUND: f64 = 0.6;
+/// Standard errors of it that make certain.
+const CERTAIN: f64 = 3.0;
+/// Of the others' heat, against which it is held.
+const OTHERS_CERTAIN: f64 = 5.0;
+/// And so long: while the kiln falls behind for a bank that has just died, another may look like it.
+const CERTAIN_FOR: Millis = Millis::from_minutes(8);
+
+pub(crate) const ROW: Row = Row {
+    requirement: "SR-23",
+    interlock: Interlock::BankNotFelt,
+    condition: "a bank of several that heat one zone is felt by its thermocouple, watt for watt, less than 0.3 as much as the others, for certain",
+    worst: Severity::Notice,
+    clears: "it is felt more than 0.6 as much, for certain",
+    look_at: &[
+        "its elements: one may be broken; measure with the isolator off and locked",
+        "its relay, its wires and terminals, its fuse or phase",
+        "a bank far from the thermocouple may be sound and so little felt: then this stands in every firing",
+    ],
+    without_heat: WithoutHeat::Trips,
+    patience: Patience::ORDINARY,
+    urgent: None,
+    say: |evidence, f| {
+        write!(
+            f,
+            "watt for watt it warms the thermocouple about {:.0} % as much as the other banks; {:.0} % is the least expected.",
+            greater(0.0, evidence.seen * 100.0),
+            evidence.bound * 100.0
+        )
+    },
+};
+
+/// What is known of one bank.
+#[derive(Clone, Copy, Debug, Default)]
+struct Track {
+    since_asked: Millis,
+    /// For how long it has been certain that it is not felt.
+    certain: Millis,
+    /// For how long it has been told.
+    told: Option<Millis>,
+    share: f64,
+}
+
+impl Track {
+    /// Takes what is felt of it, by each answer that may be the true one.
+    fn take(&mut self, mut felt: impl Iterator<Item = Felt> + Clone) {
+        let span = core::mem::take(&mut self.since_asked);
+        let Some(share) = felt.clone().map(|felt| felt.share).reduce(greater) else { return };
+        if felt.clone().all(is_sound) {
+            *self = Self::default();
+        } else if felt.all(is_not_felt) {
+            self.share = share;
+            self.certain += span;
+        } else {
+            self.certain = Millis::ZERO;
+        }
+        if self.certain >= CERTAIN_FOR {
+            self.told = self.told.or(Some(Millis::ZERO));
+        }
+    }
+}
+
+/// Which banks are not felt.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct BankNotFelt {
+    felt: BanksFelt,
+    /// The bank that is asked next: one at a time is soon enough, and keeps the step short.
+    next: usize,
+    tracks: [Track; BANKS_MOST],
+}
+
+impl BankNotFelt {
+    pub(crate) fn judge(&mut self, view: &View<'_>) -> Verdict {
+        let span = view.seen.since_last;
+        let mut readings_c = [None; PROBES_MOST];
+        for (slot, probe) in readings_c.iter_mut().zip(view.seen.probes()) {
+            *slot = view.usable(probe).map(|measured| measured.junction.c());
+        }
+        let more_is_known = self.felt.take(view.seen, readings_c);
+        for track in &mut self.tracks {
+            track.since_asked += span;
+            track.told = track.told.map(|lasted| lasted + span);
+        }
+        if more_is_known {
+            self.next = if self.next + 1 < view.seen.kiln.banks.len() { self.next + 1 } else { 0 };
+            if let Some(track) = self.tracks.get_mut(self.next) {
+                track.take(self.felt.of(self.next));
+            }
+        }
+        self.verdict()
+    }
+
+    /// Banks whose heat is not to be counted on.
+    pub(crate) fn banks(&self) -> BankLevels {
+        self.tracks.map(|track| track.told.is_some())
+    }
+
+    fn verdict(&self) -> Verdict {
+        let mut worst = Verdict::Clear;
+        for (track, bank) in self.tracks.iter().zip(0_u8..) {
+            if let Some(lasted) = track.told {
+                let evidence = Evidence { seen: track.share, bound: SHARE_LEAST, lasted };
+                worst = worst.worse(Verdict::about_bank(bank, Severity::Notice, evidence));
+            }
+        }
+        worst
+    }
+}
+
+fn is_not_felt(felt: Felt) -> bool {
+    felt.others_certain() > OTHERS_CERTAIN && felt.share > -SHARE_SOUND && felt.beyond(SHARE_LEAST) < -CERTAIN
+}
+
+fn is_sound(felt: Felt) -> bool {
+    felt.beyond(SHARE_SOUND) > CERTAIN
+}
