@@ -52,17 +52,19 @@ pub(super) const FIRINGS: [Firing; 15] = [
     Firing {
         name: "sr-23-bank-not-felt",
         about: "One bank is dead from the start: told by its number, and the other keeps the schedule",
-        start_c: 300.0,
-        seconds: 6600,
+        plan: Plan::Soak,
+        start_c: 800.0,
+        seconds: 7200,
         wrong: (5, Wrong::Dead { upper: 1.0, lower: 0.0 }),
-        expected: "[[expect]]\nnotice = \"bank-not-felt\"\nafter = \"36 min\"\nby = \"100 min\"\n\n[[never]]\nwithhold = \"any\"\n\n[[never]]\ntrip = \"any\"\n",
+        expected: "[[expect]]\nnotice = \"bank-not-felt\"\nafter = \"68 min\"\nby = \"115 min\"\n\n[[never]]\nwithhold = \"any\"\n\n[[never]]\ntrip = \"any\"\n",
         ..PLAIN
     },
     Firing {
         name: "sr-23-a-bank-that-gives-half",
         about: "Half of one bank's elements are broken: it is weak, and still felt",
-        start_c: 300.0,
-        seconds: 6600,
+        plan: Plan::Soak,
+        start_c: 800.0,
+        seconds: 7200,
         wrong: (5, Wrong::Dead { upper: 0.5, lower: 0.0 }),
         expected: "[[never]]\nnotice = \"bank-not-felt\"\n\n[[never]]\ntrip = \"any\"\n",
         ..PLAIN

@@ -23,8 +23,14 @@ const SHARE_SOUND: f64 = 0.6;
 const CERTAIN: f64 = 3.0;
 /// Of the others' heat, against which it is held.
 const OTHERS_CERTAIN: f64 = 5.0;
-/// And so long: while the kiln falls behind for a bank that has just died, another may look like it.
+/// So long, before the bank's heat is no longer counted on: while the kiln falls behind for one that has
+/// just died, another may look like it.
 const CERTAIN_FOR: Millis = Millis::from_minutes(8);
+/// And so long at a duty of this much, before it is told. At small duties banks are on for moments, and mostly
+/// when the reading has just fallen for another cause, so that they are taken for what follows; that must
+/// be forgotten first.
+const TOLD_AFTER: Millis = Millis::from_minutes(40);
+const DUTY_LEAST: f64 = 0.2;
 
 pub(crate) const ROW: Row = Row {
     requirement: "SR-23",
@@ -54,8 +60,11 @@ pub(crate) const ROW: Row = Row {
 #[derive(Clone, Copy, Debug, Default)]
 struct Track {
     since_asked: Millis,
-    /// For how long it has been certain that it is not felt.
+    /// For how long it has been certain that it is not felt, in all and at some duty.
     certain: Millis,
+    certain_at_work: Millis,
+    /// Whether its heat is counted on no longer.
+    discounted: bool,
     /// For how long it has been told.
     told: Option<Millis>,
     share: f64,
@@ -63,7 +72,7 @@ struct Track {
 
 impl Track {
     /// Takes what is felt of it, by each answer that may be the true one.
-    fn take(&mut self, mut felt: impl Iterator<Item = Felt> + Clone) {
+    fn take(&mut self, mut felt: impl Iterator<Item = Felt> + Clone, duty: f64) {
         let span = core::mem::take(&mut self.since_asked);
         let Some(share) = felt.clone().map(|felt| felt.share).reduce(greater) else { return };
         if felt.clone().all(is_sound) {
@@ -71,10 +80,14 @@ impl Track {
         } else if felt.all(is_not_felt) {
             self.share = share;
             self.certain += span;
+            if duty >= DUTY_LEAST {
+                self.certain_at_work += span;
+            }
         } else {
-            self.certain = Millis::ZERO;
+            (self.certain, self.certain_at_work) = (Millis::ZERO, Millis::ZERO);
         }
-        if self.certain >= CERTAIN_FOR {
+        self.discounted |= self.certain >= CERTAIN_FOR;
+        if self.certain_at_work >= TOLD_AFTER {
             self.told = self.told.or(Some(Millis::ZERO));
         }
     }
@@ -103,8 +116,9 @@ impl BankNotFelt {
         }
         if more_is_known {
             self.next = if self.next + 1 < view.seen.kiln.banks.len() { self.next + 1 } else { 0 };
-            if let Some(track) = self.tracks.get_mut(self.next) {
-                track.take(self.felt.of(self.next));
+            let bank = view.seen.kiln.banks.get(self.next);
+            if let (Some(track), Some(bank)) = (self.tracks.get_mut(self.next), bank) {
+                track.take(self.felt.of(self.next), self.felt.duty(bank.probe));
             }
         }
         self.verdict()
@@ -112,7 +126,7 @@ impl BankNotFelt {
 
     /// Banks whose heat is not to be counted on.
     pub(crate) fn banks(&self) -> BankLevels {
-        self.tracks.map(|track| track.told.is_some())
+        self.tracks.map(|track| track.discounted)
     }
 
     fn verdict(&self) -> Verdict {

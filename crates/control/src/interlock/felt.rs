@@ -34,6 +34,8 @@ const KEEPS_S: [f64; 5] = [30.0, 60.0, 120.0, 300.0, 1_000.0];
 const LAGS_S: [f64; 5] = [5.0, 10.0, 15.0, 30.0, 40.0];
 /// An answer that leaves so many times as much unexplained as the best may still be the true one.
 const ABOUT_AS_WELL: f64 = 1.1;
+/// What a zone's banks were told to give is the mean of about so long.
+const DUTY_OVER_S: f64 = 600.0;
 /// What is left unexplained comes in swings: so many seconds of it count as one.
 const ALIKE_S: f64 = 20.0;
 /// Less is no swing at all, only the last bits of what was forgotten.
@@ -69,6 +71,7 @@ impl Felt {
 /// One step of first-order lags: the share of the way that each goes in it.
 struct Ways {
     slow_share: f64,
+    duty_share: f64,
     keeps: [f64; KEEPS_S.len()],
     lags: [f64; LAGS_S.len()],
     forgets_share: f64,
@@ -81,6 +84,7 @@ impl Ways {
         let way = |time_s: f64| span_s / (time_s + span_s);
         Self {
             slow_share: way(SLOW_S),
+            duty_share: way(DUTY_OVER_S),
             keeps: KEEPS_S.map(way),
             lags: LAGS_S.map(way),
             forgets_share: way(REMEMBERED_S),
@@ -246,6 +250,7 @@ pub(super) struct BanksFelt {
     watched: Millis,
     moment: Moment,
     swings: [Swing; PROBES_MOST],
+    duties: [Lag; PROBES_MOST],
     heats: [Heat; BANKS_MOST],
     sums: [Tried<Sums>; BANKS_MOST],
 }
@@ -267,11 +272,16 @@ impl BanksFelt {
     fn learn(&mut self, kiln: &Kiln, moment: &Moment) {
         let ways = Ways::of(moment.span);
         let mut of_zones = [Tried::default(); PROBES_MOST];
+        let mut on_shares = [0.0; PROBES_MOST];
         let mut of_banks = [Tried::default(); BANKS_MOST];
         let banks = kiln.banks.iter().zip(moment.on);
         for ((bank, on), (heat, felt)) in banks.zip(self.heats.iter_mut().zip(&mut of_banks)) {
             let share = bank.power.w() / greater(1.0, kiln.of_zone(bank.probe).w());
-            *felt = heat.of(share * on.seconds() / ways.span_s, &ways);
+            let on_share = share * on.seconds() / ways.span_s;
+            *felt = heat.of(on_share, &ways);
+            if let Some(sum) = on_shares.get_mut(usize::from(bank.probe)) {
+                *sum += on_share;
+            }
             if let Some(of_zone) = of_zones.get_mut(usize::from(bank.probe)) {
                 for (sum, felt) in of_zone.iter_mut().flatten().zip(felt.iter().flatten()) {
                     *sum += *felt;
@@ -282,6 +292,9 @@ impl BanksFelt {
         let readings = moment.readings_c.into_iter().zip(&mut self.swings);
         for (swing_c, ((sum_c, count), swing)) in swings_c.iter_mut().zip(readings) {
             *swing_c = swing.of((count > 0.0).then_some(sum_c / count), &ways);
+        }
+        for (duty, on_share) in self.duties.iter_mut().zip(on_shares) {
+            let _mean = duty.follow(on_share, ways.duty_share);
         }
         if self.watched < SETTLES {
             return;
@@ -296,6 +309,11 @@ impl BanksFelt {
                 sums.add(*felt, of_zone - felt, *swing_c, &ways);
             }
         }
+    }
+
+    /// The zone's mean duty of late.
+    pub(super) fn duty(&self, zone: u8) -> f64 {
+        self.duties.get(usize::from(zone)).map_or(0.0, |duty| duty.at)
     }
 
     /// How a bank is felt, by each answer that explains the reading about as well as any; none where it

@@ -69,9 +69,17 @@ fn told(
 fn sr_23_a_dead_bank_of_several_is_told_by_its_number_once_it_can_be_told_for_certain() {
     let mut rig = three_banks();
     let mut chamber = Chamber::giving([1.0, 0.0, 1.0]);
-    let said = told(&mut rig, &mut chamber, in_turn, 4_200);
+    assert_eq!(told(&mut rig, &mut chamber, in_turn, 2_100).iter().flatten().next(), None);
+    assert_eq!(rig.interlocks.not_felt()[..3], [false; 3], "8 min to settle, 20 to watch, 8 of certainty");
+    assert_eq!(told(&mut rig, &mut chamber, in_turn, 1_500).iter().flatten().next(), None);
+    assert_eq!(
+        rig.interlocks.not_felt()[..3],
+        [false, true, false],
+        "it is not counted on, before it is told"
+    );
+    let said = told(&mut rig, &mut chamber, in_turn, 3_600);
     let first = said.iter().position(Option::is_some).expect("it is told");
-    assert!((2_160..3_600).contains(&first), "{first} s: 8 min to settle, 20 to watch, 8 of certainty");
+    assert!((480..2_400).contains(&first), "after 40 min of certainty: {first} s");
     let notice = said.last().copied().flatten().expect("and stays");
     assert_eq!((notice.part, notice.severity), (Some(Part::Bank(1)), Severity::Notice));
     assert!(notice.evidence.seen < 0.1, "{notice:?}");
@@ -82,6 +90,19 @@ fn sr_23_a_dead_bank_of_several_is_told_by_its_number_once_it_can_be_told_for_ce
 fn sr_23_a_bank_that_gives_two_thirds_of_its_heat_is_weak_and_not_told() {
     let said = told(&mut three_banks(), &mut Chamber::giving([1.0, 0.67, 1.0]), in_turn, 7_200);
     assert_eq!(said.iter().flatten().next(), None);
+}
+
+/// The same, but each only for the first 10 s: a duty of an eighth.
+fn for_moments(second: u32) -> BankLevels {
+    in_turn(second).map(|on| on && second % 40 < 10)
+}
+
+#[test]
+fn sr_23_at_small_duties_a_bank_is_not_told() {
+    let mut rig = three_banks();
+    let said = told(&mut rig, &mut Chamber::giving([1.0, 0.0, 1.0]), for_moments, 9_000);
+    assert_eq!(said.iter().flatten().next(), None);
+    assert_eq!(rig.interlocks.not_felt()[..3], [false, true, false], "though not counted on");
 }
 
 #[test]
@@ -102,7 +123,7 @@ fn sr_23_a_bank_that_dies_is_told_and_no_more_once_it_heats_again() {
     let mut chamber = Chamber::giving([1.0; 3]);
     assert_eq!(told(&mut rig, &mut chamber, in_turn, 3_600).iter().flatten().next(), None);
     chamber.gives = [1.0, 1.0, 0.0];
-    let said = told(&mut rig, &mut chamber, in_turn, 6_000);
+    let said = told(&mut rig, &mut chamber, in_turn, 9_000);
     let told_of = said.last().copied().flatten().expect("it is told");
     assert_eq!(told_of.part, Some(Part::Bank(2)));
     chamber.gives = [1.0; 3];
@@ -115,7 +136,7 @@ fn a_reading_missed_now_and_then_does_not_hide_a_dead_bank() {
     let mut rig = three_banks();
     let mut chamber = Chamber::giving([0.0, 1.0, 1.0]);
     let mut last = None;
-    for second in 0..4_200 {
+    for second in 0..6_000 {
         rig.banks = in_turn(second);
         let c = chamber.second(rig.banks);
         let judgement = if second % 7 == 0 {
