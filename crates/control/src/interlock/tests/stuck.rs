@@ -151,16 +151,19 @@ fn sr_04_a_coarse_reading_that_is_ahead_of_its_plan_may_wait_for_it_and_one_that
 }
 
 #[test]
-fn sr_04_a_coarse_reading_above_a_plan_that_stands_may_stand_with_it() {
-    let mut rig = Rig::climbing();
-    rig.kiln.probes[0].sensor.amplifier = Amplifier::Max31855;
-    rig.banks_on(1);
-    let quarter = |c: f64| libm::round(c * 4.0) / 4.0;
-    for second in 0..600 {
-        rig.setpoint = Some(celsius(lesser(500.0 + 0.05 * f64::from(second), 522.0)));
-        assert_eq!(rig.read(quarter(500.0 + 0.05 * f64::from(second))).trip, None);
+fn sr_04_a_coarse_reading_above_or_below_a_plan_that_stands_may_stand_with_it() {
+    for stands_at_c in [522.0, 538.0] {
+        let mut rig = Rig::climbing();
+        rig.kiln.probes[0].sensor.amplifier = Amplifier::Max31855;
+        rig.banks_on(1);
+        let quarter = |c: f64| libm::round(c * 4.0) / 4.0;
+        for second in 0..600 {
+            let planned_c = stands_at_c - 22.0 + 0.05 * f64::from(second);
+            rig.setpoint = Some(celsius(lesser(planned_c, stands_at_c)));
+            assert_eq!(rig.read(quarter(500.0 + 0.05 * f64::from(second))).trip, None);
+        }
+        assert_eq!(rig.read_for(290, |_| quarter(500.0 + 0.05 * 599.0)), None, "a plan at {stands_at_c} °C");
     }
-    assert_eq!(rig.read_for(290, |_| quarter(500.0 + 0.05 * 599.0)), None);
 }
 
 #[test]
