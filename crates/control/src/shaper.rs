@@ -7,11 +7,12 @@
 use pyrometry::constant;
 use pyrometry::units::{Celsius, CelsiusPerHour, Millis, between, lesser};
 
-/// Each of the two lags. Together they reach about as far as the elements' own lag (20 to 60 s).
-const LAG_S: f64 = 30.0;
+/// Each of the two lags. Together they reach about as far as the elements' lag (20 to 60 s) and the
+/// thermocouple's: with 30 s drawn kilns went a fifth further beyond their soaks.
+const LAG_S: f64 = 45.0;
 
 /// How much later the schedule is read: the sum of the two lags.
-pub(crate) const LOOK_AHEAD: Millis = Millis::from_seconds(60);
+pub(crate) const LOOK_AHEAD: Millis = Millis::from_seconds(90);
 
 /// The rounded reference.
 #[derive(Clone, Copy, Debug, PartialEq)]
