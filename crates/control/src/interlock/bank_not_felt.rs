@@ -97,8 +97,6 @@ impl Track {
 #[derive(Clone, Debug, Default)]
 pub(crate) struct BankNotFelt {
     felt: BanksFelt,
-    /// The bank that is asked next: one at a time is soon enough, and keeps the step short.
-    next: usize,
     tracks: [Track; BANKS_MOST],
 }
 
@@ -115,10 +113,9 @@ impl BankNotFelt {
             track.told = track.told.map(|lasted| lasted + span);
         }
         if more_is_known {
-            self.next = if self.next + 1 < view.seen.kiln.banks.len() { self.next + 1 } else { 0 };
-            let bank = view.seen.kiln.banks.get(self.next);
-            if let (Some(track), Some(bank)) = (self.tracks.get_mut(self.next), bank) {
-                track.take(self.felt.of(self.next), self.felt.duty(bank.probe));
+            let banks = view.seen.kiln.banks.iter().zip(&mut self.tracks).enumerate();
+            for (number, (bank, track)) in banks {
+                track.take(self.felt.of(number), self.felt.duty(bank.probe));
             }
         }
         self.verdict()

@@ -11,6 +11,9 @@
 //! What is compared is two banks under one thermocouple: neither the kiln's heat capacity nor its model
 //! comes into it.
 
+#[cfg(test)]
+mod tests;
+
 use pyrometry::units::{Millis, greater, lesser};
 
 use super::seen::Seen;

@@ -105,6 +105,19 @@ fn sr_23_at_small_duties_a_bank_is_not_told() {
     assert_eq!(rig.interlocks.not_felt()[..3], [false, true, false], "though not counted on");
 }
 
+/// A bank that gives about as much as the bound, on a reading so loud that it cannot be told on which side.
+#[test]
+fn sr_23_where_it_is_not_certain_nothing_is_told() {
+    let mut rig = three_banks();
+    let mut chamber = Chamber::giving([1.0, 0.35, 1.0]);
+    for second in 0..9_000 {
+        rig.banks = in_turn(second);
+        let judgement = rig.read(chamber.second(rig.banks) + 1.5 * noise(f64::from(second)));
+        assert!(!names(&judgement.notices).contains(&Interlock::BankNotFelt), "at {second} s");
+        assert!(!rig.interlocks.not_felt().contains(&true), "at {second} s");
+    }
+}
+
 #[test]
 fn sr_23_banks_that_never_turned_apart_cannot_be_told_apart() {
     let said = told(&mut three_banks(), &mut Chamber::giving([1.0, 0.0, 1.0]), all_together, 7_200);
