@@ -119,6 +119,18 @@ fn nothing_is_told_before_twenty_minutes_nor_of_what_never_moved_apart_or_at_all
     assert!(summed(&still, &all_at_once(400.0)).solve().is_none());
 }
 
+/// Whether two move apart does not hang on how much either moves.
+#[test]
+fn small_swings_that_move_apart_are_told_like_large_ones() {
+    let shares = [(1.0, 1.0), (1e-2, 1e-2), (1.0, 1e-4), (3e-6, 1.0)];
+    for (of_bank, of_others) in shares {
+        let rows = ROWS.map(|(bank, others, reading_c)| (of_bank * bank, of_others * others, reading_c));
+        let (felt, _) = summed(&rows, &all_at_once(400.0)).solve().expect("they move apart");
+        close(felt.of_bank * of_bank, 0.418811881188);
+        close(felt.of_others * of_others, 0.308910891089);
+    }
+}
+
 #[test]
 fn an_answer_counts_that_leaves_a_tenth_more_unexplained_than_the_best_and_not_one_that_leaves_more() {
     let mut felt = BanksFelt::default();
