@@ -148,33 +148,34 @@ fn an_answer_counts_that_leaves_a_tenth_more_unexplained_than_the_best_and_not_o
     assert_eq!(felt.of(BANKS_MOST).count(), 0);
 }
 
+fn seen(kiln: &Kiln, on: bool) -> Seen<'_> {
+    let mut banks = [false; BANKS_MOST];
+    banks[0] = on;
+    Seen {
+        since_last: Millis::from_seconds(1),
+        phase: Phase::Climbing,
+        kiln,
+        reports: &[],
+        measured: &[],
+        setpoint: None,
+        plan_hottest: None,
+        lid: Contact::NotFitted,
+        amps: [None; BANKS_MOST],
+        contactor: Contact::NotFitted,
+        permitted: true,
+        banks,
+        elapsed: Millis::ZERO,
+        alight: Millis::ZERO,
+        given: Joules::ZERO,
+        forecast: None,
+    }
+}
+
 #[test]
 fn a_moment_is_the_mean_of_four_seconds() {
     let kiln = crate::testing::kiln_with_banks(2, 1.0);
     let mut felt = BanksFelt::default();
-    let mut take = |on: bool, c: f64| {
-        let mut banks = [false; BANKS_MOST];
-        banks[0] = on;
-        let seen = Seen {
-            since_last: Millis::from_seconds(1),
-            phase: Phase::Climbing,
-            kiln: &kiln,
-            reports: &[],
-            measured: &[],
-            setpoint: None,
-            plan_hottest: None,
-            lid: Contact::NotFitted,
-            amps: [None; BANKS_MOST],
-            contactor: Contact::NotFitted,
-            permitted: true,
-            banks,
-            elapsed: Millis::ZERO,
-            alight: Millis::ZERO,
-            given: Joules::ZERO,
-            forecast: None,
-        };
-        felt.take(&seen, [Some(c), None, None, None])
-    };
+    let mut take = |on: bool, c: f64| felt.take(&seen(&kiln, on), [Some(c), None, None, None]);
     assert!(!take(true, 600.0) && !take(true, 602.0) && !take(false, 604.0));
     assert!(take(true, 606.0));
     assert_eq!(felt.swings[0].last_c, Some(603.0));
@@ -182,4 +183,15 @@ fn a_moment_is_the_mean_of_four_seconds() {
     close(felt.duty(0), 0.5 * 0.75 * 4.0 / 604.0);
     close(felt.duty(1), 0.0);
     assert_eq!((felt.watched, felt.moment.span), (Millis::from_seconds(4), Millis::ZERO));
+}
+
+#[test]
+fn the_first_eight_minutes_are_not_counted() {
+    let kiln = crate::testing::kiln_with_banks(2, 1.0);
+    let mut felt = BanksFelt::default();
+    for second in 1..=484 {
+        felt.take(&seen(&kiln, true), [Some(600.0), None, None, None]);
+        let counted_s = felt.sums[0][0][0].seconds;
+        assert!((counted_s > 0.0) == (second >= 480), "{counted_s} s at {second} s");
+    }
 }
