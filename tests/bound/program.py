@@ -11,9 +11,9 @@ from free import FreeSearch
 from kiln import Kiln
 from relays import Search
 
-# Windows of 20 s, and such that the busiest relay makes about as many operations as the controller's.
+# Windows of 20 s, and longer ones that take fewer operations.
 WINDOWS_S = {"one-bank": (20, 28), "two-banks": (20, 32)}
-# Prices of a closing in °C²s: a lower one, and one at which it makes about as many.
+# Prices of a closing in °C²s: a lower one, and a higher one that takes fewer operations.
 PRICES_C2S = {"one-bank": (5.0, 24.0), "two-banks": (3.0, 9.0)}
 
 HEAD = "| kiln | switching | operations | ramp RMS °C | slow cooling RMS °C | over in soaks °C | soak span °C |"

@@ -13,9 +13,8 @@ use crate::decision::BankLevels;
 use crate::finding::{Evidence, Interlock, Severity};
 use crate::{BANKS_MOST, PROBES_MOST};
 
-/// SR-23: share of what a watt of the zone's other banks does. On drawn kilns all dead banks are felt less
-/// and no sound one is; of those with half of their elements broken about a fifth are too, since the
-/// share is rough. Engineering judgement.
+/// SR-23: share of what a watt of the zone's other banks does. A bank with half of its elements broken
+/// may be felt less, since the share is rough. Engineering judgement.
 const SHARE_LEAST: f64 = 0.3;
 /// Felt by more than this, it heats after all.
 const SHARE_SOUND: f64 = 0.6;
@@ -35,7 +34,7 @@ const DUTY_LEAST: f64 = 0.2;
 pub(crate) const ROW: Row = Row {
     requirement: "SR-23",
     interlock: Interlock::BankNotFelt,
-    condition: "a bank of several that heat one zone is felt by its thermocouple, watt for watt, less than 0.3 as much as the others, for certain",
+    condition: "a bank of several that heat one zone is felt by its thermocouple, watt for watt, less than 0.3 as much as the others, for certain for 40 min at a duty of 0.2 or more",
     worst: Severity::Notice,
     clears: "it is felt more than 0.6 as much, for certain",
     look_at: &[
@@ -59,7 +58,6 @@ pub(crate) const ROW: Row = Row {
 /// What is known of one bank.
 #[derive(Clone, Copy, Debug, Default)]
 struct Track {
-    since_asked: Millis,
     /// For how long it has been certain that it is not felt, in all and at some duty.
     certain: Millis,
     certain_at_work: Millis,
@@ -71,9 +69,8 @@ struct Track {
 }
 
 impl Track {
-    /// Takes what is felt of it, by each answer that may be the true one.
-    fn take(&mut self, mut felt: impl Iterator<Item = Felt> + Clone, duty: f64) {
-        let span = core::mem::take(&mut self.since_asked);
+    /// Takes what is felt of it after so much longer, by each answer that may be the true one.
+    fn take(&mut self, mut felt: impl Iterator<Item = Felt> + Clone, duty: f64, span: Millis) {
         let Some(share) = felt.clone().map(|felt| felt.share).reduce(greater) else { return };
         if felt.clone().all(is_sound) {
             *self = Self::default();
@@ -102,20 +99,17 @@ pub(crate) struct BankNotFelt {
 
 impl BankNotFelt {
     pub(crate) fn judge(&mut self, view: &View<'_>) -> Verdict {
-        let span = view.seen.since_last;
         let mut readings_c = [None; PROBES_MOST];
         for (slot, probe) in readings_c.iter_mut().zip(view.seen.probes()) {
             *slot = view.usable(probe).map(|measured| measured.junction.c());
         }
-        let more_is_known = self.felt.take(view.seen, readings_c);
-        for track in &mut self.tracks {
-            track.since_asked += span;
-            track.told = track.told.map(|lasted| lasted + span);
+        for lasted in self.tracks.iter_mut().filter_map(|track| track.told.as_mut()) {
+            *lasted += view.seen.since_last;
         }
-        if more_is_known {
+        if let Some(moment) = self.felt.take(view.seen, readings_c) {
             let banks = view.seen.kiln.banks.iter().zip(&mut self.tracks).enumerate();
             for (number, (bank, track)) in banks {
-                track.take(self.felt.of(number), self.felt.duty(bank.probe));
+                track.take(self.felt.of(number), self.felt.duty(bank.probe), moment);
             }
         }
         self.verdict()

@@ -260,16 +260,16 @@ pub(super) struct BanksFelt {
 
 impl BanksFelt {
     /// Takes one step: each probe's reading where it can be used, and what the relays were told. Gives
-    /// whether more is known than before.
-    pub(super) fn take(&mut self, seen: &Seen<'_>, readings_c: [Option<f64>; PROBES_MOST]) -> bool {
+    /// the time for which more is known than before, once that is so.
+    pub(super) fn take(&mut self, seen: &Seen<'_>, readings_c: [Option<f64>; PROBES_MOST]) -> Option<Millis> {
         self.moment.take(seen, readings_c);
         if self.moment.span < MOMENT {
-            return false;
+            return None;
         }
         let moment = core::mem::take(&mut self.moment);
         self.watched += moment.span;
         self.learn(seen.kiln, &moment);
-        true
+        Some(moment.span)
     }
 
     fn learn(&mut self, kiln: &Kiln, moment: &Moment) {

@@ -176,8 +176,8 @@ fn a_moment_is_the_mean_of_four_seconds() {
     let kiln = crate::testing::kiln_with_banks(2, 1.0);
     let mut felt = BanksFelt::default();
     let mut take = |on: bool, c: f64| felt.take(&seen(&kiln, on), [Some(c), None, None, None]);
-    assert!(!take(true, 600.0) && !take(true, 602.0) && !take(false, 604.0));
-    assert!(take(true, 606.0));
+    let given = [take(true, 600.0), take(true, 602.0), take(false, 604.0), take(true, 606.0)];
+    assert_eq!(given, [None, None, None, Some(Millis::from_seconds(4))]);
     assert_eq!(felt.swings[0].last_c, Some(603.0));
     assert_eq!(felt.swings[1].last_c, None);
     close(felt.duty(0), 0.5 * 0.75 * 4.0 / 604.0);
