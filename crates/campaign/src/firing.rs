@@ -320,6 +320,13 @@ mod tests {
         assert!(!heats_again_after(1200));
     }
 
+    /// Its weld sets in while the power is away, and the firing is over without heat.
+    #[test]
+    fn a_contactor_that_never_closed_again_is_not_counted_as_missed() {
+        let welds = outcome(61_002_542, Wanted::Any);
+        assert!(welds.kinds.contains(&Kind::ContactorWeldedSensed) && !welds.missed, "{welds:?}");
+    }
+
     #[test]
     fn a_wire_exchanged_at_both_ends_is_not_counted_as_missed() {
         let swapped = outcome(2, Wanted::Only(Kind::SwappedAtBothEnds));

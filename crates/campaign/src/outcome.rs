@@ -155,7 +155,8 @@ impl Exposure {
             self.from_box_c = (truth.junction_c - truth.box_c).abs();
         }
         self.any_s += 1;
-        self.refused_s += u32::from(!decision.permission);
+        self.permitted |= decision.permission;
+        self.refused_s += u32::from(self.permitted && !decision.permission);
         self.hot_box_s += u32::from(truth.box_c > HOT_BOX_C);
         if !decision.phase.may_heat() {
             self.above_plan_s = 0;

@@ -26,6 +26,7 @@ use crate::stage::Stage;
 use crate::switching::Switching;
 use crate::together::Together;
 use crate::transition::Event;
+use crate::wear::Wear;
 use crate::zones::{Chamber, Measurements, Zones};
 use crate::{BANKS_MOST, ORDERS_MOST, PROBES_MOST};
 
@@ -85,6 +86,7 @@ pub struct Controller {
     pub(crate) together: Together,
     pub(crate) regulators: Vec<Regulator, PROBES_MOST>,
     pub(crate) switching: Switching,
+    pub(crate) wear: Wear,
     pub(crate) duty: [Duty; BANKS_MOST],
     /// What the supply carries of all banks' power.
     pub(crate) supply_share: f64,
@@ -134,6 +136,7 @@ impl Controller {
             together: Together::new(),
             regulators: Vec::new(),
             switching: Switching::default(),
+            wear: Wear::default(),
             duty: [Duty::OFF; BANKS_MOST],
             banks: BankLevels::default(),
             contactor: Contactor::default(),
@@ -246,7 +249,9 @@ impl Controller {
         } else {
             let swings = self.swings(at);
             let alone = self.interlocks.not_felt();
-            self.switching.levels(&self.setup.kiln, &self.duty, &swings, alone, at)
+            let levels = self.switching.levels(&self.setup.kiln, &self.duty, &swings, alone, at);
+            self.wear.see(&self.setup.kiln, alone, self.banks, levels, span);
+            levels
         };
     }
 

@@ -56,6 +56,7 @@ mod testing;
 mod thermal;
 mod together;
 mod transition;
+mod wear;
 mod zones;
 
 pub use carried::{Carried, Left};

@@ -1,6 +1,6 @@
 //! The zones' regulators, led along the rounded schedule.
 
-use pyrometry::units::{Celsius, Duty, Joules, Millis, Watts};
+use pyrometry::units::{Celsius, Duty, Joules, Millis, Watts, greater};
 
 use crate::controller::Controller;
 use crate::finding::Interlock;
@@ -13,17 +13,22 @@ use crate::together::Together;
 use crate::{BANKS_MOST, PROBES_MOST};
 
 /// How far the chamber may swing between the relays' operations, from lowest to highest: by the model,
-/// which leaves out the elements' lag. Fitted on simulated kilns: sparing takes about 900 operations
-/// of each relay in a firing of 16 h, close about 1,700, see `docs/control.md`.
-const SPARING_C: f64 = 1.9;
-/// A zone's only bank turns so often that its elements even out more of it.
-const SPARING_ALONE_C: f64 = 2.3;
+/// which leaves out the elements' lag. Fitted on simulated kilns: close takes about 1,700 operations of
+/// each relay in a firing of 16 h, see `docs/control.md`.
+const SPARING_C: f64 = 1.8;
+/// A zone's only bank turns so often that its elements even out more of it; no swing that a firing bears
+/// would keep it to the operations allowed.
+const SPARING_ALONE_C: f64 = 2.2;
 const SPARING_SOAK_C: f64 = 0.4;
 const CLOSE_C: f64 = 0.4;
 const CLOSE_SOAK_C: f64 = 0.25;
 
+/// A zone this far from its reference, further than the widest swing carries it, is switched as in a soak: of
+/// a bank that has died and one that is sound the long turns of a wide swing carry it away by degrees more.
+const ASTRAY_C: f64 = 2.0;
+
 /// So long before it arrives a climb or a slow cooling swings no more than its soak.
-const ARRIVES_WITHIN: Millis = Millis::from_minutes(6);
+const ARRIVES_WITHIN: Millis = Millis::from_minutes(4);
 
 impl Controller {
     /// The duty of every bank. Where no heat is wanted the regulators only watch the kiln.
@@ -86,7 +91,7 @@ impl Controller {
     }
 
     /// How much heat each zone forgives to come too early or too late: less in soaks and stays, where the
-    /// ware cares most.
+    /// ware cares most, and where it is astray.
     pub(crate) fn swings(&self, at: Millis) -> Swings {
         let mut swings = [Joules::ZERO; PROBES_MOST];
         // By the kiln file's model: one that was fitted has a lag where this has a capacity.
@@ -101,12 +106,13 @@ impl Controller {
     fn forgiven_c(&self, zone: u8) -> f64 {
         let kiln = &self.setup.kiln;
         let alone = kiln.banks.iter().filter(|bank| bank.probe == zone).count() == 1;
-        let ware_cares = matches!(self.stage.phase(), Phase::Soaking | Phase::Staying) || self.soon_arrives();
-        match (kiln.switching, ware_cares) {
+        let astray = self.regulators.get(usize::from(zone)).is_some_and(|zone| zone.off_c() > ASTRAY_C);
+        let still = matches!(self.stage.phase(), Phase::Soaking | Phase::Staying);
+        match (kiln.switching, still || astray || self.soon_arrives()) {
             (Closeness::Sparing, true) => SPARING_SOAK_C,
             (Closeness::Close, true) => CLOSE_SOAK_C,
             (Closeness::Sparing, false) if alone => SPARING_ALONE_C,
-            (Closeness::Sparing, false) => SPARING_C,
+            (Closeness::Sparing, false) => greater(SPARING_SOAK_C, SPARING_C * self.wear.widens(zone)),
             (Closeness::Close, false) => CLOSE_C,
         }
     }

@@ -12,7 +12,7 @@
 
 use pid::Pid;
 use pyrometry::constant;
-use pyrometry::units::{Celsius, CelsiusPerHour, Duty, Joules, Millis, Watts, between, greater};
+use pyrometry::units::{Celsius, CelsiusPerHour, Duty, Joules, Millis, Watts, between, greater, lesser};
 
 use crate::estimate::Estimate;
 use crate::fall::Fall;
@@ -30,6 +30,10 @@ const CLOSED_LOOP_S: f64 = 45.0;
 
 /// Derivative time: the part of the delay that the derivative is to make up for.
 const DERIVATIVE_S: f64 = 10.0;
+
+/// So long after the reference's rate has fallen less is fed forward than the stores account for: about
+/// the integral's own time, in which it finds out.
+const FALLS_FOR_S: f64 = 400.0;
 
 /// Span over which the quick part of the load answers, for the integrating gain.
 const ANSWER: Millis = Millis::from_seconds(90);
@@ -51,6 +55,8 @@ pub(crate) struct Regulator {
     load_ratio: f64,
     balance: LoadBalance,
     estimate: Estimate,
+    /// At which rate the reference has moved in the last [`FALLS_FOR_S`], °C/s; `None` before it is followed.
+    moved_c_per_s: Option<f64>,
     /// What the last step asked for before it was limited to what a duty can be.
     unlimited: f64,
     /// Whether it asked the elements to give more than their power.
@@ -77,6 +83,7 @@ impl Regulator {
             load_ratio: 1.0,
             balance: LoadBalance::default(),
             estimate: Estimate::default(),
+            moved_c_per_s: None,
             unlimited: 0.0,
             beyond_power: false,
         }
@@ -90,11 +97,29 @@ impl Regulator {
         let _unwanted = self.pid.next_control_output(reading_c);
         self.pid.reset_integral_term();
         self.balance = LoadBalance::default();
+        self.moved_c_per_s = None;
+    }
+
+    /// By how much the reference's rate has fallen lately, °C/s; 0 where it has risen.
+    ///
+    /// The thermocouple's lag and the quick part of the ware, which the model has in none of its stores,
+    /// carry a climb on where it is to end: as if what answers at once were twice as much. Where a climb
+    /// begins they only round the corner, and zones that differ in them would come apart.
+    fn falls_c_per_s(&mut self, reference: Reference, span: Millis) -> f64 {
+        let rate_c_per_s = reference.rate.c_per_s();
+        let moved_c_per_s = self.moved_c_per_s.get_or_insert(rate_c_per_s);
+        *moved_c_per_s += (rate_c_per_s - *moved_c_per_s) * lesser(span.seconds() / FALLS_FOR_S, 1.0);
+        lesser(rate_c_per_s - *moved_c_per_s, 0.0)
     }
 
     /// Its zone's temperature as it takes it, °C; `None` before the first step.
     pub(crate) fn smoothed_c(&self) -> Option<f64> {
         self.estimate.smoothed_c()
+    }
+
+    /// How far its zone is from its reference, °C.
+    pub(crate) fn off_c(&self) -> f64 {
+        self.estimate.smoothed_c().map_or(0.0, |smoothed_c| (smoothed_c - self.pid.setpoint).abs())
     }
 
     /// The duty for this step; `given` is what the banks were really asked for since the last.
@@ -117,7 +142,9 @@ impl Regulator {
         let forward_w = share * self.stores.wall.takes_w(to_c)
             + self.stores.leaks_w(to_c)
             + self.load_ratio * self.stores.ware.takes_w(to_c)
-            + share * parameters.quick_j_per_k * reference.rate.c_per_s();
+            + share
+                * parameters.quick_j_per_k
+                * (reference.rate.c_per_s() + self.falls_c_per_s(reference, span));
         self.tune(model, reading, reference.at.c() - reading_c, integration, span);
         self.pid.setpoint = reference.at.c();
         let needed_w = forward_w + self.pid.next_control_output(reading_c).output;
@@ -192,6 +219,24 @@ mod tests {
     use crate::testing::kiln_with_banks;
 
     const SECOND: Millis = Millis::from_seconds(1);
+
+    #[test]
+    fn a_rate_that_has_fallen_shows_for_minutes_and_one_that_has_risen_does_not() {
+        let kiln = kiln_with_banks(1, 1.0);
+        let at = Celsius::new(600.0).unwrap();
+        let mut regulator = Regulator::new(&kiln.model, 1.0, kiln.rated(), at);
+        let mut falls_c_per_h = |c_per_h: f64, seconds: u32| {
+            let rate = CelsiusPerHour::new(c_per_h).unwrap();
+            let reference = Reference { at, moves: rate, rate };
+            3600.0 * (0..seconds).map(|_| regulator.falls_c_per_s(reference, SECOND)).last().unwrap()
+        };
+        let close = |a: f64, b: f64| assert!((a - b).abs() < 0.01, "{a} °C/h where {b} is due");
+        close(falls_c_per_h(-80.0, 1), 0.0); // carried on in a slow cooling
+        close(falls_c_per_h(120.0, 4000), 0.0);
+        close(falls_c_per_h(0.0, 1), -120.0 * 399.0 / 400.0);
+        close(falls_c_per_h(0.0, 399), -120.0 * f64::powi(399.0 / 400.0, 400));
+        close(falls_c_per_h(60.0, 1), 0.0);
+    }
 
     #[test]
     fn a_kiln_that_cooled_unheated_is_not_kicked_when_heat_is_wanted_again() {

@@ -8,11 +8,12 @@ use pyrometry::constant;
 use pyrometry::units::{Celsius, CelsiusPerHour, Millis, between, lesser};
 
 /// Each of the two lags. Together they reach about as far as the elements' lag (20 to 60 s) and the
-/// thermocouple's: with 30 s drawn kilns went a fifth further beyond their soaks.
-const LAG_S: f64 = 45.0;
+/// thermocouple's: with 45 s drawn kilns went a tenth further beyond their soaks, and zones came further
+/// apart where a climb begins.
+const LAG_S: f64 = 60.0;
 
 /// How much later the schedule is read: the sum of the two lags.
-pub(crate) const LOOK_AHEAD: Millis = Millis::from_seconds(90);
+pub(crate) const LOOK_AHEAD: Millis = Millis::from_seconds(120);
 
 /// The rounded reference.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -10,7 +10,8 @@
 //!
 //! Banks that are alike take turns: one that is owed much more than another that is on takes its place,
 //! so that heat is spread in the chamber as asked. One whose heat its zone does not feel keeps to its own
-//! account and is asked for as much: what it gives, if anything, does not count as the zone's.
+//! account and is asked for as much: what it gives, if anything, does not count as the zone's. A relay's then
+//! swings as wide as any band, which shows whether it is felt after all.
 //!
 //! What is energised never draws more than the supply limit (SR-27). Taking heat away never waits:
 //! minimum times bind only what is switched for the schedule (SR-28).
@@ -112,7 +113,8 @@ impl Switching {
         self.group(kiln, alone);
         for group in (0_u8..).take(GROUPS_MOST) {
             let Some((zone, duty)) = self.asked(kiln, group, duty) else { continue };
-            let swing = swings.get(usize::from(zone)).copied().unwrap_or(Joules::ZERO);
+            let own = usize::from(group) >= PROBES_MOST;
+            let swing = if own { Joules::GREATEST } else { of_zone(swings, zone) };
             self.forgive(kiln, group, swing);
             if duty == Duty::OFF {
                 self.extinguish(kiln, group, at);
@@ -305,6 +307,10 @@ impl Switching {
         }
         kiln.drawn(&levels) <= kiln.supply_limit
     }
+}
+
+fn of_zone(swings: &Swings, zone: u8) -> Joules {
+    swings.get(usize::from(zone)).copied().unwrap_or(Joules::ZERO)
 }
 
 /// A bank with its account.

@@ -236,7 +236,7 @@ impl Drawn {
 
     fn bank(&self, bank: &BankSpec) -> Bank {
         let (least, cycle_least) = match self.switch {
-            SwitchKind::Mechanical => (Millis::from_seconds(2), Millis::from_seconds(20)),
+            SwitchKind::Mechanical => (Millis::from_seconds(2), Millis::from_seconds(10)),
             SwitchKind::SolidState => (Millis::from_seconds(1), Millis::from_seconds(4)),
         };
         Bank {

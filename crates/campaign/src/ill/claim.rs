@@ -29,7 +29,9 @@ pub(crate) struct Exposure {
     pub(crate) above_plan_s: u32,
     /// Heat permitted, and some bank told to be off.
     pub(crate) bank_off_s: u32,
-    /// No permission to heat.
+    /// Whether heat was permitted at all: a contactor welds in closing.
+    pub(crate) permitted: bool,
+    /// No permission to heat, after there was one.
     pub(crate) refused_s: u32,
     /// The box above 82 °C.
     pub(crate) hot_box_s: u32,

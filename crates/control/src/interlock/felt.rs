@@ -198,8 +198,9 @@ impl Sums {
         put(&mut self.reading, reading_c * reading_c);
     }
 
-    /// Least squares of the reading on both, and what they leave unexplained; `None` where the two
-    /// never moved apart.
+    /// Least squares of the reading on both, neither of which can cool (Lawson and Hanson 1974, Solving
+    /// Least Squares Problems, chapter 23), and what they leave unexplained; `None` where the two never
+    /// moved apart, or the reading answers to neither.
     fn solve(&self) -> Option<(Felt, f64)> {
         let determinant = self.bank * self.others - self.both * self.both;
         let apart = determinant > SWINGS_LEAST * self.bank * self.others && self.bank > SWINGS_LEAST;
@@ -208,11 +209,13 @@ impl Sums {
         }
         let of_bank = (self.others * self.bank_reading - self.both * self.others_reading) / determinant;
         let of_others = (self.bank * self.others_reading - self.both * self.bank_reading) / determinant;
+        let heats = of_bank >= 0.0 && of_others >= 0.0;
+        let (of_bank, of_others) = if heats { (of_bank, of_others) } else { self.one_alone()? };
         let explained = of_bank * self.bank_reading + of_others * self.others_reading;
         let unexplained = greater(SWINGS_LEAST, self.reading - explained);
         let var = unexplained / self.seconds * ALIKE_S / determinant;
         let felt = Felt {
-            share: of_bank / of_others,
+            share: of_bank / greater(f64::MIN_POSITIVE, of_others),
             of_bank,
             of_others,
             bank_var: var * self.others,
@@ -220,6 +223,16 @@ impl Sums {
             others_var: var * self.bank,
         };
         Some((felt, unexplained))
+    }
+
+    /// The one of both that explains more by itself, the other giving nothing.
+    fn one_alone(&self) -> Option<(f64, f64)> {
+        let (bank, others) = (greater(0.0, self.bank_reading), greater(0.0, self.others_reading));
+        if bank * bank * self.others > others * others * self.bank {
+            Some((bank / self.bank, 0.0))
+        } else {
+            (others > 0.0).then_some((0.0, others / self.others))
+        }
     }
 }
 

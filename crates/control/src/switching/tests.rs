@@ -277,13 +277,15 @@ fn a_bank_that_does_not_count_is_given_its_share_and_the_others_give_the_zone_it
     let kiln = kiln_with_banks(3, 1.0);
     let alone = core::array::from_fn(|bank| bank == 1);
     let mut switching = Switching::default();
-    let (mut on_s, mut counted_s) = ([0_u64; 3], 0.0);
+    let (mut on_s, mut counted_s, mut closings, mut was) = ([0_u64; 3], 0.0, 0, false);
     for t in 0..4_000 {
         let now = Millis::from_seconds(t);
         let levels = switching.levels(&kiln, &duties(0.3), &[Joules::ZERO; PROBES_MOST], alone, now);
         for (on_s, on) in on_s.iter_mut().zip(levels) {
             *on_s += u64::from(on);
         }
+        closings += u32::from(levels[1] && !was);
+        was = levels[1];
         for (_, on) in levels.iter().take(3).enumerate().filter(|(bank, _)| *bank != 1) {
             counted_s += f64::from(u8::from(*on));
         }
@@ -294,6 +296,8 @@ fn a_bank_that_does_not_count_is_given_its_share_and_the_others_give_the_zone_it
         );
     }
     assert!(on_s.iter().all(|on_s| on_s.abs_diff(1_200) < 40), "{on_s:?}");
+    // 40 s of band at three tenths: crossed in 57 s on and 133 s off, whatever the zone forgives.
+    assert!((20..=22).contains(&closings), "{closings} closings in 4000 s");
 }
 
 #[test]

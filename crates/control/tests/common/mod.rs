@@ -107,7 +107,7 @@ pub(crate) fn kiln_of(spec: &KilnSpec, guessed_load_kg: f64) -> Kiln {
                 switch: SwitchKind::Mechanical,
                 on_least: Millis::from_seconds(2),
                 off_least: Millis::from_seconds(2),
-                cycle_least: Millis::from_seconds(20),
+                cycle_least: Millis::from_seconds(10),
                 probe: u8::try_from(bank.zone).unwrap(),
             })
             .collect(),

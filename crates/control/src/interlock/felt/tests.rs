@@ -96,6 +96,49 @@ fn least_squares_and_their_errors_are_those_of_a_general_purpose_library() {
     close(felt.others_certain(), 34.3891703036);
 }
 
+/// By `scipy.optimize.nnls`, solution and residual.
+#[test]
+fn what_would_cool_gives_nothing_and_the_rest_is_that_of_a_general_purpose_library() {
+    const ON: [(f64, f64); 6] = [(1.0, -1.0), (-1.0, 1.0), (2.0, -1.0), (0.0, 1.0), (-2.0, 1.0), (1.0, -2.0)];
+    let solved = |readings_c: [f64; 6]| {
+        let mut sums = Sums::default();
+        for ((bank, others), reading_c) in ON.into_iter().zip(readings_c) {
+            sums.add(bank, others, reading_c, &all_at_once(400.0));
+        }
+        sums.solve().map(|(felt, unexplained)| (felt.of_bank, felt.of_others, unexplained / 400.0))
+    };
+    let known = [
+        ([-1.0, 1.5, -1.0, 2.0, 1.0, -3.0], (0.414285714286, 1.75714285714, 0.221428571429)),
+        ([2.0, -1.0, 3.0, -1.0, -4.0, 2.0], (1.72727272727, 0.0, 2.18181818182)),
+        ([-3.0, 2.0, -2.0, 0.0, 4.0, -1.0], (0.0, 1.44444444444, 15.2222222222)),
+        ([-1.0, 1.0, -3.0, 1.0, 3.0, 1.0], (0.0, 0.777777777778, 16.5555555556)),
+    ];
+    for (readings_c, due) in known {
+        let (of_bank, of_others, unexplained) = solved(readings_c).expect("it answers to one of them");
+        close(of_bank, due.0);
+        close(of_others, due.1);
+        close(unexplained, due.2);
+    }
+    assert_eq!(solved([-1.0, 0.0, -2.0, -3.0, 0.0, 0.0]), None, "it falls with the heat of both");
+}
+
+/// By `scipy.optimize.nnls`.
+#[test]
+fn of_two_that_each_explain_something_the_one_that_explains_more_is_taken_whatever_their_size() {
+    let solved = |rows: &[(f64, f64, f64)]| {
+        let (felt, unexplained) = summed(rows, &all_at_once(400.0)).solve().expect("it answers to one");
+        (felt.of_bank, felt.of_others, unexplained / 400.0)
+    };
+    let (of_bank, of_others, unexplained) = solved(&[(5.0, 3.0, 3.0), (0.5, 1.0, 2.0), (1.0, 3.0, 3.0)]);
+    close(of_bank, 0.0);
+    close(of_others, 1.052631578947);
+    close(unexplained, 0.947368421053);
+    let (of_bank, of_others, unexplained) = solved(&[(3.0, 3.0, 0.1), (2.0, 0.2, 0.1), (0.0, 0.0, 1.0)]);
+    close(of_bank, 0.038461538462);
+    close(of_others, 0.0);
+    close(unexplained, 1.000769230769);
+}
+
 #[test]
 fn what_is_long_past_is_forgotten() {
     let ways = Ways { span_s: 2.0, forgets_share: 0.25, ..Ways::of(Millis::from_seconds(4)) };

@@ -85,9 +85,9 @@ wire! {
         supply_a: Option<At<SupplyAmps>>,
         /// Tension of the supply in volts; with `supply_a`.
         supply_v: Option<At<SupplyVolts>>,
-        /// How mechanical switches are used: "sparing" (about 900 closings in a firing of 16 h, within
-        /// half a degree of the schedule in the mean) or "close" (about 1,700, within a fifth).
-        /// Without it "sparing".
+        /// How mechanical switches are used: "sparing" (with two banks about 900 closings in a firing of
+        /// 16 h, within a third of a degree of the schedule in the mean) or "close" (about 1,700, within a
+        /// fifth). Without it "sparing".
         switching: Option<At<ClosenessWord>>,
         /// The mains, "50 Hz" or "60 Hz": the hum that amplifiers leave out. Without it "50 Hz".
         mains: Option<At<MainsWord>>,
