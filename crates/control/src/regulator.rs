@@ -55,8 +55,8 @@ pub(crate) struct Regulator {
     load_ratio: f64,
     balance: LoadBalance,
     estimate: Estimate,
-    /// At which rate the reference has moved in the last [`FALLS_FOR_S`], °C/s; `None` before it is followed.
-    moved_c_per_s: Option<f64>,
+    /// At which rate the reference has moved in the last [`FALLS_FOR_S`], °C/s.
+    moved_c_per_s: f64,
     /// What the last step asked for before it was limited to what a duty can be.
     unlimited: f64,
     /// Whether it asked the elements to give more than their power.
@@ -83,7 +83,7 @@ impl Regulator {
             load_ratio: 1.0,
             balance: LoadBalance::default(),
             estimate: Estimate::default(),
-            moved_c_per_s: None,
+            moved_c_per_s: 0.0,
             unlimited: 0.0,
             beyond_power: false,
         }
@@ -97,7 +97,7 @@ impl Regulator {
         let _unwanted = self.pid.next_control_output(reading_c);
         self.pid.reset_integral_term();
         self.balance = LoadBalance::default();
-        self.moved_c_per_s = None;
+        self.moved_c_per_s = 0.0;
     }
 
     /// By how much the reference's rate has fallen lately, °C/s; 0 where it has risen.
@@ -107,9 +107,8 @@ impl Regulator {
     /// begins they only round the corner, and zones that differ in them would come apart.
     fn falls_c_per_s(&mut self, reference: Reference, span: Millis) -> f64 {
         let rate_c_per_s = reference.rate.c_per_s();
-        let moved_c_per_s = self.moved_c_per_s.get_or_insert(rate_c_per_s);
-        *moved_c_per_s += (rate_c_per_s - *moved_c_per_s) * lesser(span.seconds() / FALLS_FOR_S, 1.0);
-        lesser(rate_c_per_s - *moved_c_per_s, 0.0)
+        self.moved_c_per_s += (rate_c_per_s - self.moved_c_per_s) * lesser(span.seconds() / FALLS_FOR_S, 1.0);
+        lesser(rate_c_per_s - self.moved_c_per_s, 0.0)
     }
 
     /// Its zone's temperature as it takes it, °C; `None` before the first step.
@@ -231,7 +230,7 @@ mod tests {
             3600.0 * (0..seconds).map(|_| regulator.falls_c_per_s(reference, SECOND)).last().unwrap()
         };
         let close = |a: f64, b: f64| assert!((a - b).abs() < 0.01, "{a} °C/h where {b} is due");
-        close(falls_c_per_h(-80.0, 1), 0.0); // carried on in a slow cooling
+        close(falls_c_per_h(240.0, 30), 0.0); // a firing begins, and its corner is rounded
         close(falls_c_per_h(120.0, 4000), 0.0);
         close(falls_c_per_h(0.0, 1), -120.0 * 399.0 / 400.0);
         close(falls_c_per_h(0.0, 399), -120.0 * f64::powi(399.0 / 400.0, 400));
