@@ -8,8 +8,8 @@ use pyrometry::constant;
 use pyrometry::units::{Celsius, CelsiusPerHour, Millis, between, lesser};
 
 /// Each of the two lags. Together they reach about as far as the elements' lag (20 to 60 s) and the
-/// thermocouple's: with 45 s drawn kilns went a tenth further beyond their soaks, and zones came further
-/// apart where a climb begins.
+/// thermocouple's: with less drawn kilns go further beyond their soaks, and zones come further apart where
+/// a climb begins.
 const LAG_S: f64 = 60.0;
 
 /// How much later the schedule is read: the sum of the two lags.
